@@ -1,0 +1,76 @@
+"""The instrument on the bench, as numbers: what its file says, with every string filled in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class StringSpec:
+    """One string. mass_kg_per_m is None where it must come from the diameter."""
+
+    note: str
+    frequency_hz: float
+    diameter_mm: float
+    wound: bool
+    mass_kg_per_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """All lengths in mm. String 1 is the first of `strings` and lies at the largest y."""
+
+    name: str
+    scale_bass_mm: float
+    scale_treble_mm: float
+    square_fret: int
+    frets: int
+    body_joint_fret: int
+    board_radius_mm: tuple[float, float]
+    board_width_mm: tuple[float, float]
+    nut_at_mm: float
+    strings: tuple[StringSpec, ...]
+    spacing_mm: tuple[float, float]
+    action_mm: tuple[float, ...]
+    nut_gap_mm: tuple[float, ...]
+
+    @property
+    def string_numbers(self) -> FloatArray:
+        """float[strings]: 1, 2, ... as players number them."""
+        return np.arange(1, len(self.strings) + 1, dtype=float)
+
+    def scale_mm(self, string: FloatArray | float) -> FloatArray:
+        """Scale length under a string, linear from treble (string 1) to bass (the last)."""
+        last = len(self.strings)
+        share = (np.asarray(string, dtype=float) - 1.0) / max(last - 1, 1)
+        return self.scale_treble_mm + share * (self.scale_bass_mm - self.scale_treble_mm)
+
+    def fret_x_mm(self, fret: FloatArray | float, string: FloatArray | float) -> FloatArray:
+        """Distance along the neck from the nut of the centre line to a fret under a string.
+
+        Equal temperament, L (1 - 2^(-n/12)); on fanned scales the strings agree in x at the
+        square fret. Broadcasts `fret` against `string`.
+        """
+        middle = 0.5 * (self.scale_bass_mm + self.scale_treble_mm)
+        part = 1.0 - 2.0 ** (-np.asarray(fret, dtype=float) / 12.0)
+        at_square = 1.0 - 2.0 ** (-self.square_fret / 12.0)
+        return self.scale_mm(string) * (part - at_square) + middle * at_square
+
+    def saddle_x_mm(self, string: FloatArray | float) -> FloatArray:
+        """Where the string ends, same frame as `fret_x_mm`."""
+        middle = 0.5 * (self.scale_bass_mm + self.scale_treble_mm)
+        at_square = 1.0 - 2.0 ** (-self.square_fret / 12.0)
+        return self.scale_mm(string) * (1.0 - at_square) + middle * at_square
+
+    def string_y_mm(self, string: FloatArray | float, x_mm: FloatArray | float) -> FloatArray:
+        """Where a string runs across the board, the fan linear from nut to bridge."""
+        middle = 0.5 * (self.scale_bass_mm + self.scale_treble_mm)
+        share = np.asarray(x_mm, dtype=float) / middle
+        spacing = self.spacing_mm[0] + share * (self.spacing_mm[1] - self.spacing_mm[0])
+        centre = 0.5 * (len(self.strings) + 1)
+        return (centre - np.asarray(string, dtype=float)) * spacing

@@ -1,0 +1,1 @@
+"""What the rig does wrong, estimated and undone: pure functions over arrays."""

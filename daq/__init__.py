@@ -1,0 +1,1 @@
+"""The shell: everything that touches a port, a clock, a file, a network or a person."""
