@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+FloatArray = NDArray[np.floating[Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,9 @@ class Instrument:
         """Scale length under a string, linear from treble (string 1) to bass (the last)."""
         last = len(self.strings)
         share = (np.asarray(string, dtype=float) - 1.0) / max(last - 1, 1)
-        return self.scale_treble_mm + share * (self.scale_bass_mm - self.scale_treble_mm)
+        return np.asarray(
+            self.scale_treble_mm + share * (self.scale_bass_mm - self.scale_treble_mm)
+        )
 
     def fret_x_mm(self, fret: FloatArray | float, string: FloatArray | float) -> FloatArray:
         """Distance along the neck from the nut of the centre line to a fret under a string.
@@ -59,13 +62,13 @@ class Instrument:
         middle = 0.5 * (self.scale_bass_mm + self.scale_treble_mm)
         part = 1.0 - 2.0 ** (-np.asarray(fret, dtype=float) / 12.0)
         at_square = 1.0 - 2.0 ** (-self.square_fret / 12.0)
-        return self.scale_mm(string) * (part - at_square) + middle * at_square
+        return np.asarray(self.scale_mm(string) * (part - at_square) + middle * at_square)
 
     def saddle_x_mm(self, string: FloatArray | float) -> FloatArray:
         """Where the string ends, same frame as `fret_x_mm`."""
         middle = 0.5 * (self.scale_bass_mm + self.scale_treble_mm)
         at_square = 1.0 - 2.0 ** (-self.square_fret / 12.0)
-        return self.scale_mm(string) * (1.0 - at_square) + middle * at_square
+        return np.asarray(self.scale_mm(string) * (1.0 - at_square) + middle * at_square)
 
     def string_y_mm(self, string: FloatArray | float, x_mm: FloatArray | float) -> FloatArray:
         """Where a string runs across the board, the fan linear from nut to bridge."""
@@ -73,4 +76,4 @@ class Instrument:
         share = np.asarray(x_mm, dtype=float) / middle
         spacing = self.spacing_mm[0] + share * (self.spacing_mm[1] - self.spacing_mm[0])
         centre = 0.5 * (len(self.strings) + 1)
-        return (centre - np.asarray(string, dtype=float)) * spacing
+        return np.asarray((centre - np.asarray(string, dtype=float)) * spacing)

@@ -1,0 +1,52 @@
+"""How hard and where a player plays, as numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+BUILT_IN = ("gentle", "everyday", "hard")
+
+
+@dataclass(frozen=True, slots=True)
+class PlayingProfile:
+    """What a player asks of an instrument.
+
+    bend_semitones: the widest bend.
+    least_fret_mm: the fret height the fingers still need.
+    highest_action_mm: string number -> the highest action over fret 12 the player accepts.
+    guard: how many standard uncertainties a margin must clear (ISO 14253-1).
+    """
+
+    name: str
+    pluck_force_n: float
+    pluck_from_saddle_mm: float
+    bend_semitones: float
+    least_fret_mm: float
+    highest_action_mm: dict[int, float]
+    guard: float
+
+    def highest_action(self, strings: int) -> FloatArray:
+        """float[strings], mm: linear by string number between those given, flat past the ends."""
+        given = sorted(self.highest_action_mm)
+        heights = [self.highest_action_mm[string] for string in given]
+        numbers = np.arange(1, strings + 1, dtype=float)
+        return np.asarray(np.interp(numbers, given, heights), dtype=float)
+
+
+def built_in_profile(name: str, strings: int) -> PlayingProfile:
+    """One of the profiles that come with the program, for an instrument with so many strings.
+
+    Common practice, no source; values from memory.
+    Raises KeyError for a name not in BUILT_IN.
+    """
+    last = max(strings, 2)
+    profiles = {
+        "gentle": PlayingProfile("gentle", 0.35, 130.0, 1.0, 0.6, {1: 1.6, last: 2.0}, 2.0),
+        "everyday": PlayingProfile("everyday", 0.6, 120.0, 2.0, 0.6, {1: 1.7, last: 2.2}, 2.0),
+        "hard": PlayingProfile("hard", 1.0, 110.0, 2.0, 0.6, {1: 2.0, last: 2.6}, 2.0),
+    }
+    return profiles[name]

@@ -1,0 +1,48 @@
+"""What the truss rod does: a shape times turns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.instrument import FloatArray, Instrument
+
+#: Relief that one turn of tightening takes out, until two scans of this neck say better, mm
+#: (common practice, no source; value from memory).
+RELIEF_PER_TURN_MM = 0.4
+#: The most a plan turns a rod at once.
+MOST_TURNS = 0.5
+#: A default's effect is trusted no closer than this share either way.
+GAIN_DOUBT = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class RodCase:
+    """One way the rod may act, per mm of relief added: lift of tops and of saddles, mm.
+
+    tops: [frets, strings], same frame as the tops. saddle: [strings].
+    """
+
+    tops: FloatArray
+    saddle: FloatArray
+
+
+def relief_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, RodCase]:
+    """Two bounds on what a rod does, in the frame where nut and body joint stay.
+
+    A rod bends the neck between nut and joint at even curvature (a constant moment), so the
+    tops follow -k/2 x (xj - x) there. Past the joint either nothing moves, or the stiff body
+    goes on along the tangent and takes the saddle with it; a real neck lies between. Unit:
+    1 mm of relief over the chord from fret 1 to the joint.
+    """
+    joint = instrument.body_joint_fret
+    end = x_mm[joint - 1]
+    curvature = 8.0 / (end - x_mm[0]) ** 2
+    tops = -0.5 * curvature * x_mm * (end - x_mm)
+    past = np.clip(x_mm - end, 0.0, None)
+    saddle_past = instrument.saddle_x_mm(instrument.string_numbers) - end
+    tangent = 0.5 * curvature * end
+    still = RodCase(np.where(past > 0, 0.0, tops), np.zeros_like(saddle_past))
+    follows = RodCase(np.where(past > 0, tangent * past, tops), tangent * saddle_past)
+    return still, follows

@@ -1,0 +1,1 @@
+"""Running a rig: reading it without losing a byte, moving it, judging what it measured."""

@@ -1,0 +1,101 @@
+"""A look at a rig that stands still: does it answer, at what rate, how cleanly, how quietly."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+
+from daq.acquire.device_time import DeviceTime
+from daq.acquire.noise import still_noise
+from daq.acquire.rig import Hello, Rig
+from daq.acquire.session import OpenLink, rig_session
+from daq.acquire.sink import NullSink
+from daq.errors import RigError
+from daq.files.rig import RigFile
+from daq.link.serial_port import SerialLink
+from daq.wire.records import ABSENT, Batch, SampleBlock
+
+DEVICE_S = 2.0
+REAL_S = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class RigHealth:
+    """What a still rig shows.
+
+    rate_hz: by the rig's own clock. samples, gaps, lost, bad_frames: of this look; a gap is a
+    run of lost samples. noise_um: standard deviation of one reading, None without valid ones.
+    invalid: samples without a valid reading. temperature_c: None where the rig measures none.
+    y_mm: None where the rig does not count it. events: words, in order.
+    """
+
+    hello: Hello
+    asked_rate_hz: float
+    rate_hz: float
+    samples: int
+    gaps: int
+    lost: int
+    bad_frames: int
+    invalid: int
+    noise_um: float | None
+    temperature_c: float | None
+    x_mm: float
+    y_mm: float | None
+    events: tuple[str, ...]
+
+
+def check_rig(rig_file: RigFile, *, open_link: OpenLink = SerialLink) -> RigHealth:
+    """Streams for 2 s by the rig's clock, at most 10 s by ours, without moving anything.
+
+    Raises RigError where the rig does not answer or sends no samples.
+    """
+    with rig_session(rig_file, NullSink(), open_link) as (rig, hello):
+        batches = _look(rig, rig_file.sensor.rate_hz)
+    samples = SampleBlock.concatenate(batch.samples for batch in batches)
+    if len(samples) < 2:
+        raise RigError(
+            f"the rig on {rig.port} accepts the stream but sent {len(samples)} samples in "
+            f"{REAL_S:g} s; check its sensor"
+        )
+    return _health(rig_file, hello, batches, samples)
+
+
+def _look(rig: Rig, rate_hz: float) -> list[Batch]:
+    batches: list[Batch] = []
+    seen = DeviceTime()
+    with rig.listening(batches.append):
+        rig.stream(rate_hz)
+        until_s = time.monotonic() + REAL_S
+        for batch in rig.pump():
+            seen.add(batch.samples)
+            if seen.elapsed_s >= DEVICE_S or time.monotonic() > until_s:
+                break
+        rig.stop()
+    return batches
+
+
+def _health(
+    rig_file: RigFile, hello: Hello, batches: list[Batch], samples: SampleBlock
+) -> RigHealth:
+    whole = DeviceTime()
+    whole.add(samples)
+    valid = samples.raw[samples.raw != ABSENT]
+    degrees = samples.temp[samples.temp != ABSENT]
+    noise = still_noise(valid)
+    cross_mm = rig_file.cross_mm_per_count
+    counted = cross_mm is not None and samples.y[-1] != ABSENT
+    return RigHealth(
+        hello=hello,
+        asked_rate_hz=float(rig_file.sensor.rate_hz),
+        rate_hz=whole.rate_hz,
+        samples=len(samples),
+        gaps=whole.gaps,
+        lost=whole.lost,
+        bad_frames=sum(batch.bad_frames for batch in batches),
+        invalid=len(samples) - valid.size,
+        noise_um=None if noise is None else noise * abs(rig_file.sensor.mm_per_count) * 1e3,
+        temperature_c=float(degrees.mean()) / 100 if degrees.size else None,
+        x_mm=float(rig_file.x_mm(samples.x)[-1]),
+        y_mm=float(samples.y[-1]) * cross_mm if counted and cross_mm is not None else None,
+        events=tuple(event.word for batch in batches for event in batch.events),
+    )

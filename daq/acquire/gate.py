@@ -1,0 +1,151 @@
+"""Whether a pass may be kept: judged on what came, before anything is corrected."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from daq.acquire.device_time import steps
+from daq.acquire.lanes import PassPlan, end_pads
+from daq.acquire.rig_faults import stopped_line, stops
+from daq.files.rig import RigFile
+from daq.wire.records import ABSENT, Event, SampleBlock
+
+MOST_LOST = 0.03
+LONGEST_HOLE_MM = 0.6
+WIDEST_SPACING_MM = 0.2
+SPACING_SPARE = 1.25
+LEAST_ON_PAD = 10
+MOST_INVALID = 0.5
+FURTHEST_BACK_MM = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """good: the pass may be used. why: what speaks against it, one line each.
+
+    remarks: what does not speak against it but is worth knowing.
+    """
+
+    good: bool
+    why: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
+
+
+def judge(
+    samples: SampleBlock,
+    events: Sequence[Event],
+    bad_frames: int,
+    plan: PassPlan,
+    rig: RigFile,
+) -> Verdict:
+    """The verdict on one pass.
+
+    samples: all that came between its beginning and its end; events likewise. Losses are
+    told from `seq` by modular difference, so a counter that wraps loses nothing.
+    """
+    why = [stopped_line(event) for event in events if stops(event)]
+    if len(samples) < 2:
+        return Verdict(False, (*why, f"{len(samples)} samples came; the sensor is not streaming"))
+    x_mm = rig.x_mm(samples.x)
+    between = _between_pads(x_mm, rig)
+    why += _losses(samples, bad_frames)
+    why += _ends(x_mm, rig)
+    why += _way(x_mm, between, plan)
+    why += _spacing(samples, x_mm, between, plan, rig)
+    why += _invalid(samples.raw[between])
+    return Verdict(not why, tuple(why), tuple(_remarks(events)))
+
+
+def _losses(samples: SampleBlock, bad_frames: int) -> Iterator[str]:
+    gone = steps(samples.seq, None) - 1
+    lost = int(gone[gone > 0].sum())
+    sent = len(samples) + lost
+    if max(lost, bad_frames) > MOST_LOST * sent:
+        yield (
+            f"{lost} of {sent} samples lost and {bad_frames} frames damaged; "
+            f"at most {MOST_LOST:.0%}; check the cable and the baud rate"
+        )
+    if np.any(gone < 0):
+        yield "the sample numbers ran backwards: the rig started anew in the middle"
+
+
+def _ends(x_mm: NDArray[np.float64], rig: RigFile) -> Iterator[str]:
+    first, last = end_pads(rig)
+    for pad, name in ((first, "first"), (last, "last")):
+        on_pad = int(np.count_nonzero((x_mm >= pad.from_mm) & (x_mm <= pad.to_mm)))
+        if on_pad < LEAST_ON_PAD:
+            yield (
+                f"the {name} pad ({pad.from_mm:g} to {pad.to_mm:g} mm) was not reached: the pass "
+                f"ran from {x_mm[0]:.1f} to {x_mm[-1]:.1f} mm"
+            )
+
+
+def _way(x_mm: NDArray[np.float64], between: NDArray[np.bool_], plan: PassPlan) -> Iterator[str]:
+    way_mm = plan.direction * x_mm
+    if way_mm[-1] < way_mm[0]:
+        yield (
+            f"the carriage moved the wrong way, from {x_mm[0]:.1f} to {x_mm[-1]:.1f} mm; check the "
+            "sign of its counts and the wiring of the motor"
+        )
+        return
+    back_mm = np.where(between, np.maximum.accumulate(way_mm) - way_mm, 0.0)
+    furthest = int(np.argmax(back_mm))
+    if back_mm[furthest] > FURTHEST_BACK_MM:
+        yield (
+            f"the carriage went back by {back_mm[furthest]:.1f} mm at x = {x_mm[furthest]:.1f} mm; "
+            "it must go from pad to pad in one go"
+        )
+
+
+def _spacing(
+    samples: SampleBlock,
+    x_mm: NDArray[np.float64],
+    between: NDArray[np.bool_],
+    plan: PassPlan,
+    rig: RigFile,
+) -> Iterator[str]:
+    crosses = between[1:] | between[:-1]
+    moved_mm = np.abs(np.diff(x_mm))[crosses]
+    if not moved_mm.size:
+        return
+    hole = int(np.argmax(moved_mm))
+    if moved_mm[hole] > LONGEST_HOLE_MM:
+        yield (
+            f"nothing was measured over {moved_mm[hole]:.2f} mm at x = "
+            f"{x_mm[1:][crosses][hole]:.1f} mm; at most {LONGEST_HOLE_MM:g} mm"
+        )
+    each_mm = moved_mm / np.maximum(steps(samples.seq, None)[crosses], 1)
+    spacing_mm = float(np.percentile(each_mm, 95))
+    planned_mm = plan.speed_mm_s / rig.sensor.rate_hz
+    widest_mm = max(WIDEST_SPACING_MM, SPACING_SPARE * planned_mm)
+    if spacing_mm > widest_mm:
+        yield (
+            f"too fast: a sample every {spacing_mm:.2f} mm, at most {widest_mm:.2f} mm; "
+            "go slower or raise rate_hz"
+        )
+
+
+def _invalid(raw: NDArray[np.int32]) -> Iterator[str]:
+    share = float(np.mean(raw == ABSENT)) if raw.size else 0.0
+    if share > MOST_INVALID:
+        yield (
+            f"{share:.0%} of the readings between the pads are invalid; check the sensor's height "
+            "over the board"
+        )
+
+
+def _remarks(events: Sequence[Event]) -> Iterator[str]:
+    over = Counter(event.text for event in events if event.word == "overrange")
+    for text, times in over.items():
+        said = f" (the rig says: {text})" if text else ""
+        yield f"the sensor went out of its range {times} time{'s' * (times > 1)}{said}"
+
+
+def _between_pads(x_mm: NDArray[np.float64], rig: RigFile) -> NDArray[np.bool_]:
+    first, last = end_pads(rig)
+    return (x_mm > first.to_mm) & (x_mm < last.from_mm)

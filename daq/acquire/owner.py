@@ -1,0 +1,72 @@
+"""One rig, one owner: two programs on one port would each get half of the bytes."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import sys
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TextIO
+
+import platformdirs
+
+from daq.errors import FileError, RigError
+
+
+def default_folder() -> Path:
+    """Where the locks of this user's rigs lie."""
+    with warnings.catch_warnings():
+        # Without a login session the library takes a folder under /tmp and warns; that will do.
+        warnings.simplefilter("ignore")
+        return Path(platformdirs.user_runtime_dir("neckform"))
+
+
+@contextmanager
+def owned(port: str, folder: Path | None = None) -> Iterator[None]:
+    """Holds the rig on `port`, by whatever name the port goes, until the block ends.
+
+    Raises RigError naming the process that has it. A lock dies with its process, so one that
+    crashed leaves nothing to clear up.
+    """
+    path = _lock_path(port, folder or default_folder())
+    with _opened(path) as lock:
+        _take(lock, port)
+        try:
+            yield
+        finally:
+            # The file stays: removing it would let two programs hold locks of one name.
+            lock.truncate(0)
+
+
+def _lock_path(port: str, folder: Path) -> Path:
+    name = str(Path(port).resolve()).strip("/").replace("/", "-")
+    return folder / f"{name}.lock"
+
+
+def _opened(path: Path) -> TextIO:
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        return path.open("a+", encoding="utf-8")
+    except OSError as error:
+        raise FileError(f"cannot make the rig's lock {path}: {error.strerror}") from error
+
+
+def _take(lock: TextIO, port: str) -> None:
+    try:
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        lock.seek(0)
+        holder = lock.read().strip() or "another process of this program"
+        raise RigError(
+            f"the rig on {port} is in use by {holder}; wait until that has ended, or end it"
+        ) from error
+    lock.truncate(0)
+    lock.write(f"process {os.getpid()} ({_command_line()})")
+    lock.flush()
+
+
+def _command_line() -> str:
+    return " ".join([Path(sys.argv[0]).name, *sys.argv[1:]])

@@ -1,0 +1,104 @@
+"""A scan from the first command to the finished file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from daq.acquire.hand import Ask
+from daq.acquire.lanes import PassPlan
+from daq.acquire.progress import ProgressSink
+from daq.acquire.scan import run_passes
+from daq.acquire.session import OpenLink, rig_session
+from daq.acquire.space import check_space
+from daq.errors import FileError, NeckformError, RigError
+from daq.files.rig import RigFile
+from daq.link.serial_port import SerialLink
+from daq.record.journal import JournalWriter, read_journal
+from daq.record.journal_format import Kind
+from daq.record.notes import PassBegin, ScanBegin, parse_note
+from daq.record.scan import read_scan
+from daq.record.scanfile import build_scan
+
+
+def record_scan(
+    rig_file: RigFile,
+    begin: ScanBegin,
+    passes: Sequence[PassPlan],
+    out_path: Path,
+    progress: ProgressSink,
+    ask: Ask,
+    *,
+    open_link: OpenLink = SerialLink,
+) -> Path:
+    """Runs every pass and writes the scan file; returns its path.
+
+    Everything goes to a journal beside it first (the same name, .journal), which is deleted
+    once the scan file is there and reads back. Whatever goes wrong once a pass has begun leaves
+    the journal where it is, and the error says so; Ctrl-C leaves it too.
+
+    Raises FileError where the file is already there or would not fit on the disk, InputError
+    and RigError as the rig and its file give reason.
+    """
+    journal_path = out_path.with_suffix(".journal")
+    _check_names(out_path, journal_path)
+    check_space(rig_file, passes, out_path.parent)
+    _run(rig_file, begin, passes, journal_path, progress, ask, open_link)
+    with _kept(journal_path):
+        build_scan(read_journal(journal_path), out_path)
+        read_scan(out_path)
+    journal_path.unlink()
+    return out_path
+
+
+def _check_names(out_path: Path, journal_path: Path) -> None:
+    if out_path.exists():
+        raise FileError(f"{out_path} is already there; a scan is never written over")
+    if journal_path.exists():
+        raise FileError(
+            f"{journal_path} is left from a scan that was cut short; run "
+            f"`neckform recover {journal_path.parent}` first"
+        )
+
+
+def _run(
+    rig_file: RigFile,
+    begin: ScanBegin,
+    passes: Sequence[PassPlan],
+    journal_path: Path,
+    progress: ProgressSink,
+    ask: Ask,
+    open_link: OpenLink,
+) -> None:
+    journal = JournalWriter(journal_path)
+    try:
+        with journal, _kept(journal_path):
+            journal.note(begin.as_note())
+            with rig_session(rig_file, journal, open_link) as (rig, _):
+                run_passes(rig, rig_file, passes, journal, progress, ask)
+    except BaseException:
+        if not _holds_a_pass(journal_path):
+            journal_path.unlink()
+        raise
+
+
+def _holds_a_pass(journal_path: Path) -> bool:
+    """Whether anything was measured: a journal without it is not worth recovering."""
+    notes = (r.payload for r in read_journal(journal_path) if r.kind is Kind.NOTE)
+    return any(isinstance(parse_note(note), PassBegin) for note in notes)
+
+
+@contextmanager
+def _kept(journal_path: Path) -> Iterator[None]:
+    """Adds to an error what is kept and how to get at it, if anything is."""
+    try:
+        yield
+    except NeckformError as error:
+        if "neckform recover" in str(error) or not _holds_a_pass(journal_path):
+            raise
+        kind = FileError if isinstance(error, FileError) else RigError
+        raise kind(
+            f"{error}; what was recorded before is kept in {journal_path}, and "
+            f"`neckform recover {journal_path.parent}` makes a scan of it"
+        ) from error

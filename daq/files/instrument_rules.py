@@ -1,0 +1,138 @@
+"""What must hold between several keys of an instrument file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analysis.instrument import StringSpec
+from analysis.pitch import note_frequency_hz
+from analysis.strings import mass_kg_per_m, tension_n
+from daq.files.faults import Fault
+from daq.files.instrument_checks import MM_PER_INCH
+from daq.files.known import Known
+
+MASS = "mass_kg_per_m"
+# wide of anything strung in earnest, ukulele to bass, and catches most slips of an octave
+LEAST_PULL_N = 15.0
+MOST_PULL_N = 300.0
+
+
+def instrument_rules(known: Known) -> Iterator[Fault]:
+    """Every fault between keys that can be told from what the file says."""
+    yield from _frets(known)
+    yield from _fan(known)
+    yield from _board(known)
+    yield from _spread(known)
+    yield from _string_order(known)
+    yield from _pulls(known)
+    yield from _string_numbers(known)
+
+
+def _frets(known: Known) -> Iterator[Fault]:
+    frets = known.number("frets")
+    if frets is None:
+        return
+    joint, square = known.number("body_joint_fret"), known.number("scale_mm", "square_fret")
+    if joint is not None and joint >= frets:
+        allowed = f"less than frets, which is {frets:g}"
+        yield Fault(("body_joint_fret",), f"{joint:g}", allowed)
+    if square is not None and square > frets:
+        yield Fault(
+            ("scale_mm", "square_fret"), f"{square:g}", f"at most frets, which is {frets:g}"
+        )
+
+
+def _fan(known: Known) -> Iterator[Fault]:
+    bass, treble = known.number("scale_mm", "bass"), known.number("scale_mm", "treble")
+    if bass is not None and treble is not None and bass < treble:
+        allowed = f"at least the treble's {treble:g}"
+        yield Fault(("scale_mm", "bass"), f"{bass:g}", allowed, "bass and treble look exchanged")
+
+
+def _board(known: Known) -> Iterator[Fault]:
+    for key in ("radius_mm", "width_mm"):
+        ends = known.pair("board", key)
+        if ends is not None and ends[0] > ends[1]:
+            found = f"[{ends[0]:g}, {ends[1]:g}]"
+            allowed = "[nut, last fret], the nut's not larger"
+            yield Fault(("board", key), found, allowed, f"write [{ends[1]:g}, {ends[0]:g}]?")
+
+
+def _spread(known: Known) -> Iterator[Fault]:
+    spacing, width = known.pair("spacing_mm"), known.pair("board", "width_mm")
+    gaps = len(known.steps("strings")) - 1
+    if spacing is None or width is None or gaps < 1 or gaps * spacing[0] < width[0]:
+        return
+    yield Fault(
+        ("spacing_mm", 1),
+        f"{gaps} x {spacing[0]:g} = {gaps * spacing[0]:g} mm across the strings at the nut",
+        f"less than the board's width there, {width[0]:g} mm",
+        "spacing is from string to string",
+    )
+
+
+def _frequency_hz(known: Known, number: int | str) -> float | None:
+    note = known.text("strings", number, "note")
+    return None if note is None else note_frequency_hz(note)
+
+
+def _string_order(known: Known) -> Iterator[Fault]:
+    pitches = [_frequency_hz(known, number) for number in known.steps("strings")]
+    pitched = [pitch for pitch in pitches if pitch is not None]
+    # a re-entrant tuning or a drone may break the order, but none rises all the way
+    if len(pitched) < len(pitches) or len(pitched) < 3 or pitched != sorted(set(pitched)):
+        return
+    yield Fault(
+        ("strings",), "notes that rise from string to string", "string 1, the highest, first"
+    )
+
+
+def _pulls(known: Known) -> Iterator[Fault]:
+    length_mm = known.number("scale_mm") or _mean(known, "bass", "treble")
+    if length_mm is None:
+        return
+    for number in known.steps("strings"):
+        spec = _spec(known, number)
+        if spec is not None:
+            yield from _pull(number, spec, length_mm)
+
+
+def _mean(known: Known, *ends: str) -> float | None:
+    lengths = [known.number("scale_mm", end) for end in ends]
+    told = [length for length in lengths if length is not None]
+    return sum(told) / len(told) if len(told) == len(ends) else None
+
+
+def _spec(known: Known, number: int | str) -> StringSpec | None:
+    frequency_hz = _frequency_hz(known, number)
+    gauge_in, mass = (known.number("strings", number, key) for key in ("gauge_in", MASS))
+    group = known.get("strings", number)
+    mass_is_at_fault = mass is None and isinstance(group, dict) and group.get(MASS) is not None
+    if frequency_hz is None or gauge_in is None or mass_is_at_fault:
+        return None
+    wound = known.get("strings", number, "wound") is True
+    note = str(known.text("strings", number, "note"))
+    return StringSpec(note, frequency_hz, gauge_in * MM_PER_INCH, wound, mass)
+
+
+def _pull(number: int | str, spec: StringSpec, length_mm: float) -> Iterator[Fault]:
+    """To catch a wrong octave, or a string that is no steel and has no mass given."""
+    pull_n = tension_n(mass_kg_per_m(spec), length_mm, spec.frequency_hz)
+    if LEAST_PULL_N <= pull_n <= MOST_PULL_N:
+        return
+    yield Fault(
+        ("strings", number),
+        f"{spec.note} with a gauge of {spec.diameter_mm / MM_PER_INCH:g} inch, "
+        f"a pull of about {pull_n:.0f} N",
+        f"{LEAST_PULL_N:g} to {MOST_PULL_N:g} N",
+        "check note, octave and gauge; a string that is not steel needs mass_kg_per_m",
+    )
+
+
+def _string_numbers(known: Known) -> Iterator[Fault]:
+    count = len(known.steps("strings"))
+    for key in ("action_mm", "nut_gap_mm"):
+        for string in known.steps(key):
+            beyond = isinstance(string, int) and string > count > 0
+            if beyond and known.number(key, string) is not None:
+                yield Fault((key, string), f"string {string}", f"strings 1 to {count}")

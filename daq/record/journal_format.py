@@ -1,0 +1,64 @@
+"""The journal as bytes: a header, then records that each carry their own checksum. No I/O.
+
+    header  16 bytes `neckform-journal`, version u32
+    record  kind u8, t_ns i64, length u32, payload, CRC-32 u32 over all before it
+
+All numbers are little-endian.
+"""
+
+from __future__ import annotations
+
+import struct
+from dataclasses import dataclass
+from enum import IntEnum
+from zlib import crc32
+
+MAGIC = b"neckform-journal"
+VERSION = 1
+HEADER = MAGIC + struct.pack("<I", VERSION)
+
+_HEAD = struct.Struct("<BqI")
+_CHECK = struct.Struct("<I")
+HEAD_SIZE = _HEAD.size
+CHECK_SIZE = _CHECK.size
+
+
+class Kind(IntEnum):
+    """What a record holds: bytes from the rig, bytes to the rig, or a note."""
+
+    RX = 1
+    TX = 2
+    NOTE = 3
+
+
+@dataclass(frozen=True, slots=True)
+class JournalRecord:
+    """One record. t_ns: host time, nanoseconds since 1970. A note's payload is UTF-8 JSON."""
+
+    kind: Kind
+    t_ns: int
+    payload: bytes
+
+
+def pack_record(kind: Kind, t_ns: int, payload: bytes) -> bytes:
+    """A record as it stands in the file."""
+    body = _HEAD.pack(kind, t_ns, len(payload)) + payload
+    return body + _CHECK.pack(crc32(body))
+
+
+def payload_size(head: bytes) -> int:
+    """How long the payload is that this head (HEAD_SIZE bytes) announces."""
+    size: int = _HEAD.unpack(head)[2]
+    return size
+
+
+def unpack_record(head: bytes, rest: bytes) -> JournalRecord | None:
+    """The record of a head and what follows it, or None where it is cut or damaged."""
+    payload, check = rest[:-CHECK_SIZE], rest[-CHECK_SIZE:]
+    kind, t_ns, size = _HEAD.unpack(head)
+    if len(rest) != size + CHECK_SIZE or check != _CHECK.pack(crc32(payload, crc32(head))):
+        return None
+    try:
+        return JournalRecord(Kind(kind), t_ns, payload)
+    except ValueError:
+        return None

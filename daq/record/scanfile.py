@@ -1,0 +1,148 @@
+"""The scan file: built once from the journal's records, whole or not at all."""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Iterable
+from pathlib import Path
+
+import h5py
+import numpy as np
+from numpy.typing import NDArray
+
+from daq.errors import FileError
+from daq.record.assemble import AssembledScan, assemble
+from daq.record.hdf5 import FORMAT, VERSION, Group, new_group, put_column, put_text, put_texts
+from daq.record.journal_format import JournalRecord
+from daq.record.newfile import write_new_file
+from daq.record.plot import put_profile
+from daq.record.raw import put_raw
+
+
+def build_scan(records: Iterable[JournalRecord], path: Path) -> None:
+    """Write the scan file of these records.
+
+    FileError: the name is taken, the disk is full, or the records hold no scan. Nothing is
+    left at `path` then, and where the records came from is not touched.
+    """
+    kept = list(records)
+    try:
+        scan = assemble(kept)
+    except FileError as error:
+        raise FileError(f"{path}: not built: {error}") from error
+    image = io.BytesIO()
+    # Built in memory: a full disk then meets one plain write, not HDF5 halfway through.
+    with h5py.File(image, "w") as file:
+        _put_scan(file, scan, kept)
+    write_new_file(path, image.getbuffer())
+
+
+def _put_scan(file: Group, scan: AssembledScan, records: list[JournalRecord]) -> None:
+    program, _, version = scan.begin.program.partition(" ")
+    file.attrs.update(NX_class="NXroot", default="entry", creator=program, creator_version=version)
+    entry = new_group(file, "entry", "NXentry")
+    entry.attrs["default"] = "profile"
+    put_text(entry, "title", _title(scan))
+    put_text(entry, "start_time", scan.begin.started)
+    put_text(entry, "program_name", program)
+    entry["program_name"].attrs["version"] = version
+    put_profile(entry, scan)
+    _put_description(entry, scan)
+    _put_texts(entry, scan)
+    _put_samples(entry, scan)
+    _put_passes(entry, scan)
+    _put_events(entry, scan)
+    _put_counts(entry, scan)
+    put_raw(entry, records)
+
+
+def _title(scan: AssembledScan) -> str:
+    words = (scan.begin.job, scan.begin.state, scan.begin.purpose, scan.begin.label)
+    return " ".join(word for word in words if word)
+
+
+def _put_description(entry: Group, scan: AssembledScan) -> None:
+    """/entry/scan: what the scan was for and how it ended, one string each."""
+    group = new_group(entry, "scan", "NXcollection")
+    put_text(group, "format", FORMAT)
+    group["format_version"] = VERSION
+    for name in ("id", "purpose", "state", "label", "job", "started", "program"):
+        put_text(group, name, getattr(scan.begin, name))
+    put_text(group, "end", scan.end.end)
+    put_text(group, "why", scan.end.why)
+
+
+def _put_texts(entry: Group, scan: AssembledScan) -> None:
+    """/entry/texts: the files used, word for word."""
+    group = new_group(entry, "texts", "NXcollection")
+    put_text(group, "rig", scan.begin.rig_text)
+    put_text(group, "instrument", scan.begin.instrument_text)
+    calibrations = new_group(group, "calibrations", "NXcollection")
+    for name, text in scan.begin.calibration_texts.items():
+        put_text(calibrations, name, text)
+
+
+def _put_samples(entry: Group, scan: AssembledScan) -> None:
+    """/entry/samples: every sample as counts; the int32 minimum marks an empty cell."""
+    group = new_group(entry, "samples", "NXcollection")
+    units = {"t_us": "us", "temp": "0.01 degC"}
+    for name in ("seq", "t_us", "x", "y", "raw", "temp"):
+        put_column(group, name, getattr(scan.samples, name), units=units.get(name, "counts"))
+    put_column(group, "pass", _pass_of_samples(scan), meaning="pass number, -1 outside any")
+
+
+def _pass_of_samples(scan: AssembledScan) -> NDArray[np.int32]:
+    number = np.full(len(scan.samples), -1, np.int32)
+    for one in scan.passes:
+        number[one.first : one.first + one.count] = one.begin.number
+    return number
+
+
+def _put_passes(entry: Group, scan: AssembledScan) -> None:
+    """/entry/passes: one row a pass; NaN where a number does not apply."""
+    group = new_group(entry, "passes", "NXcollection")
+    begins = [one.begin for one in scan.passes]
+    for name in ("number", "lane", "direction", "attempt"):
+        put_column(group, name, np.array([getattr(begin, name) for begin in begins], np.int32))
+    for name in ("first", "count", "bad_frames", "lost", "gaps"):
+        put_column(group, name, np.array([getattr(one, name) for one in scan.passes], np.int64))
+    put_column(group, "good", np.array([one.good for one in scan.passes], np.uint8))
+    put_column(group, "string", _floats([begin.string for begin in begins]))
+    speeds = [begin.speed_mm_s for begin in begins]
+    put_column(group, "speed_mm_s", _floats(speeds), units="mm/s")
+    places: dict[str, list[float | None]] = {
+        "from_x_mm": [begin.from_mm[0] for begin in begins],
+        "from_y_mm": [begin.from_mm[1] for begin in begins],
+        "to_x_mm": [begin.to_mm[0] for begin in begins],
+        "to_y_mm": [begin.to_mm[1] for begin in begins],
+        "y_set_mm": [begin.y_mm for begin in begins],
+    }
+    for name, values in places.items():
+        put_column(group, name, _floats(values), units="mm")
+    put_texts(group, "why", [json.dumps(one.why, ensure_ascii=False) for one in scan.passes])
+
+
+def _floats(values: Iterable[float | None]) -> NDArray[np.float64]:
+    return np.array([np.nan if value is None else value for value in values], np.float64)
+
+
+def _put_events(entry: Group, scan: AssembledScan) -> None:
+    """/entry/events: what the rig said by itself; at_sample counts rows of /entry/samples."""
+    group = new_group(entry, "events", "NXcollection")
+    events = [placed.event for placed in scan.events]
+    put_column(group, "t_us", np.array([event.t_us for event in events], np.uint32), units="us")
+    put_column(group, "at_sample", np.array([event.at_sample for event in events], np.int64))
+    row = np.array([placed.row for placed in scan.events], np.int64)
+    put_column(group, "row", row, meaning="row of /entry/passes, -1 outside any")
+    put_texts(group, "word", [event.word for event in events])
+    put_texts(group, "text", [event.text for event in events])
+
+
+def _put_counts(entry: Group, scan: AssembledScan) -> None:
+    """/entry/counts: over the whole scan; bad frames between passes are in here too."""
+    group = new_group(entry, "counts", "NXcollection")
+    group["samples"] = len(scan.samples)
+    group["bad_frames"] = scan.bad_frames
+    group["lost"] = sum(one.lost for one in scan.passes)
+    group["gaps"] = sum(one.gaps for one in scan.passes)

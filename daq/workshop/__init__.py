@@ -1,0 +1,1 @@
+"""The folder of everything: jobs, calibrations and what the hand has learnt."""

@@ -1,0 +1,66 @@
+"""The carriage: the move it is on, and the one before it for a sensor that lags."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.instrument import FloatArray
+from sim.motion import Move, standing
+from sim.rail import Rail, RigSpec
+from sim.trace import Line
+
+
+class Carriage:
+    """Counted mm on the outside; true mm is what the sensor and the surface see."""
+
+    def __init__(self, spec: RigSpec, rail: Rail, play_mm: float) -> None:
+        self._spec = spec
+        self._rail = rail
+        # Parked against its end stop, the play taken up on that side.
+        self._move = standing(0.0, (0.0, 0.0), 0.5 * play_mm, play_mm)
+        self._before = self._move
+
+    @property
+    def end_s(self) -> float:
+        """When the present move ends, device seconds."""
+        return self._move.end_s
+
+    @property
+    def target_mm(self) -> tuple[float, float]:
+        return self._move.to_mm
+
+    @property
+    def line(self) -> Line:
+        """The line the present move runs over, true mm."""
+        (x0, y0), (x1, y1) = self._move.from_mm, self._move.to_mm
+        ends = self._rail.true_mm(np.array([x0, x1]))
+        return Line(float(ends[0]), y0, float(ends[1]), y1)
+
+    def start(self, t_s: float, to_mm: tuple[float, float], speed_mm_s: float) -> None:
+        here = self._move.stopped(t_s)
+        self._before = self._move
+        self._move = Move(
+            start_s=t_s,
+            from_mm=here.from_mm,
+            to_mm=to_mm,
+            speed_mm_s=speed_mm_s,
+            acceleration_mm_s2=self._spec.acceleration_mm_s2,
+            carriage_mm=here.carriage_mm,
+            play_mm=here.play_mm,
+        )
+
+    def stop(self, t_s: float) -> None:
+        """At once, wherever it is."""
+        self._before, self._move = self._move, self._move.stopped(t_s)
+
+    def counts(self, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """x and y counts at device times, whole numbers."""
+        x_mm, y_mm = self._move.counted_mm(t_s)
+        return np.rint(x_mm / self._spec.mm_per_x_count), np.rint(y_mm / self._spec.mm_per_y_count)
+
+    def true_mm(self, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Where the sensor really was at device times, those just before this move too."""
+        now = t_s >= self._move.start_s
+        counted = np.where(now, self._move.carriage_x_mm(t_s), self._before.carriage_x_mm(t_s))
+        y_mm = np.where(now, self._move.counted_mm(t_s)[1], self._before.counted_mm(t_s)[1])
+        return self._rail.true_mm(counted), y_mm

@@ -1,0 +1,32 @@
+"""The rig's counters: a microsecond clock and a sample number, both 32 bits and near their wrap."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.instrument import FloatArray
+
+WRAP = 1 << 32
+
+
+class Counters:
+    """Starts where a rig that had been on for a while would be: both wrap in an early pass."""
+
+    def __init__(self, seed: int) -> None:
+        rng = np.random.default_rng([seed, 4])
+        self._t0_us = WRAP - int(rng.integers(20_000_000, 40_000_000))
+        self._seq = WRAP - int(rng.integers(5_000, 15_000))
+
+    def t_us(self, t_s: float) -> int:
+        """The device clock at seconds since power-on."""
+        return (self._t0_us + round(1e6 * t_s)) % WRAP
+
+    def many_t_us(self, t_s: FloatArray) -> list[int]:
+        whole = np.rint(1e6 * t_s).astype(np.int64) + self._t0_us
+        return [int(t) for t in (whole % WRAP).tolist()]
+
+    def take(self, count: int) -> list[int]:
+        """The next sample numbers."""
+        first = self._seq
+        self._seq = (first + count) % WRAP
+        return [(first + index) % WRAP for index in range(count)]

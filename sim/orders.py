@@ -1,0 +1,160 @@
+"""One JSON line in, one JSON line out: what the person at the simulated bench is told to do."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from sim.bench import Cut
+from sim.files import write_files
+from sim.instrument import FloatArray
+
+if TYPE_CHECKING:
+    from sim.rig import Rig
+
+Order = dict[str, Any]
+
+
+class BadOrder(Exception):
+    """An order that cannot be done; the message is the answer's `why`."""
+
+
+def answer(rig: Rig, line: str) -> str:
+    """Always one line of JSON with `ok`; never raises for anything a line can hold."""
+    try:
+        order = json.loads(line)
+        if not isinstance(order, dict):
+            raise BadOrder("an order is a JSON object with a key do")
+        return json.dumps({"ok": True, **_do(rig, order)})
+    except json.JSONDecodeError as fault:
+        return _refused(f"not JSON: {fault}")
+    except KeyError as missing:
+        return _refused(f"the order lacks the key {missing}")
+    except (BadOrder, AttributeError, OSError, TypeError, ValueError) as fault:
+        return _refused(str(fault))
+
+
+def _refused(why: str) -> str:
+    return json.dumps({"ok": False, "why": why})
+
+
+def _do(rig: Rig, order: Order) -> Order:
+    known = {
+        "place": _place,
+        "state": _state,
+        "cut": _cut,
+        "rod": _rod,
+        "setup": _setup,
+        "files": _files,
+        "pull": _pull,
+        "plug": _plug,
+        "silence": _silence,
+        "noise": _noise,
+        "stall": _stall,
+        "truth": _truth,
+        "quit": _quit,
+    }
+    do = known.get(order["do"])
+    if do is None:
+        raise BadOrder(f"unknown order {order['do']!r}; known: {', '.join(known)}")
+    return do(rig, order)
+
+
+def _place(rig: Rig, order: Order) -> Order:
+    rig.bench.place(_one_of(order["what"], "straightedge", "neck", "nothing"))
+    return {}
+
+
+def _state(rig: Rig, order: Order) -> Order:
+    rig.bench.set_state(_one_of(order["state"], "strung", "unstrung"))
+    return {}
+
+
+def _cut(rig: Rig, order: Order) -> Order:
+    made = rig.bench.scenario.instrument
+    cuts = [
+        Cut(
+            _number(each["fret"], made.frets, "fret"),
+            _number(each["string"], made.strings, "string"),
+            float(each["remove_um"]),
+        )
+        for each in order["cuts"]
+    ]
+    rig.bench.cut(cuts, float(order.get("gain", 1.0)), float(order.get("hand_um", 0.0)))
+    return {}
+
+
+def _rod(rig: Rig, order: Order) -> Order:
+    rig.bench.turn_rod(float(order["turns"]))
+    return {}
+
+
+def _setup(rig: Rig, order: Order) -> Order:
+    rig.bench.set_ends(_by_string(rig, order, "nut_mm"), _by_string(rig, order, "saddles_mm"))
+    return {}
+
+
+def _files(rig: Rig, order: Order) -> Order:
+    folder = Path(order["folder"])
+    made = rig.bench.scenario.instrument
+    written = write_files(folder, rig.port_name, rig.bench.spec, made)
+    return {"rig": str(written[0]), "instrument": str(written[1])}
+
+
+def _pull(rig: Rig, order: Order) -> Order:
+    rig.pull()
+    return {}
+
+
+def _plug(rig: Rig, order: Order) -> Order:
+    rig.plug()
+    return {"port": rig.port_name}
+
+
+def _silence(rig: Rig, order: Order) -> Order:
+    rig.port.silence(bool(order.get("on", True)))
+    return {}
+
+
+def _noise(rig: Rig, order: Order) -> Order:
+    rng = np.random.default_rng(int(order.get("seed", 0)))
+    rig.port.noise(rng.bytes(int(order.get("bytes", 4096))))
+    return {}
+
+
+def _stall(rig: Rig, order: Order) -> Order:
+    rig.device.stall()
+    return {}
+
+
+def _truth(rig: Rig, order: Order) -> Order:
+    return rig.bench.truth()
+
+
+def _quit(rig: Rig, order: Order) -> Order:
+    rig.quit()
+    return {}
+
+
+def _one_of(value: Any, *allowed: str) -> Any:
+    if value not in allowed:
+        raise BadOrder(f"found {value!r}; allowed: {', '.join(allowed)}")
+    return value
+
+
+def _number(value: Any, last: int, what: str) -> int:
+    if not isinstance(value, int) or not 1 <= value <= last:
+        raise BadOrder(f"{what} {value!r} is not one of 1 to {last}")
+    return value
+
+
+def _by_string(rig: Rig, order: Order, key: str) -> FloatArray:
+    """{"1": 0.05, ...} as float[strings], 0 where a string is not named."""
+    strings = rig.bench.scenario.instrument.strings
+    changes = np.zeros(strings)
+    for string, change_mm in order.get(key, {}).items():
+        changes[_number(int(string), strings, "string") - 1] = float(change_mm)
+    return changes

@@ -1,0 +1,132 @@
+"""A pty with a device behind it: as fast as the reader takes it, or in real time."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import select
+import termios
+import time
+import tty
+
+from sim.device import Device
+
+BLOCK_BYTES = 16_384
+# A carriage at rest would flood a fast reader, and with its clock its drift would run away:
+# small blocks, a hundred a second at most, are still 50 times real time at 400 Hz.
+STILL_BYTES = 9_200
+STILL_EVERY_S = 0.01
+REALTIME_EVERY_S = 0.005
+HANG_UP_CHECK_S = 0.01
+
+
+class PtyPort:
+    """The master side. `poll` returns soon: one turn of reading, running and writing.
+
+    The slave is not kept open here: while no reader has it open the master reports a hang-up,
+    which is how the device learns that its reader has gone.
+    """
+
+    def __init__(self, device: Device, realtime: bool) -> None:
+        self._device = device
+        self._realtime = realtime
+        self._started_s = time.monotonic() - device.now_s
+        self._pending = b""
+        self._noise = b""
+        self._silent = False
+        self.hung_up = True
+        self._next_still_s = 0.0
+        self._master, slave = os.openpty()
+        tty.setraw(slave)
+        self.name = os.ttyname(slave)
+        os.close(slave)
+        os.set_blocking(self._master, False)
+        self._watch = select.poll()
+
+    def fileno(self) -> int:
+        return self._master
+
+    def close(self) -> None:
+        """Pulls the cable: readers get an error or an end of file."""
+        os.close(self._master)
+
+    def silence(self, on: bool) -> None:
+        """A device that has hung: it says nothing and hears nothing."""
+        self._silent = on
+
+    def noise(self, data: bytes) -> None:
+        """Rubbish on the cable, sent before anything else."""
+        self._noise += data
+
+    def poll(self) -> float:
+        """One turn; returns how many seconds may pass before the next is due."""
+        events = self._events()
+        was_hung_up, self.hung_up = self.hung_up, bool(events & select.POLLHUP)
+        if self.hung_up:
+            # Once only: a second time could throw away what the next reader says first.
+            if not was_hung_up:
+                self._reader_gone()
+            return HANG_UP_CHECK_S
+        if events & select.POLLIN:
+            self._hear()
+        if not self._pending:
+            self._pending = self._next_bytes()
+        if events & select.POLLOUT and self._pending:
+            self._write()
+        return self._wait_s()
+
+    @property
+    def wants_to_write(self) -> bool:
+        return bool(self._pending)
+
+    def _events(self) -> int:
+        self._watch.register(self._master, select.POLLIN | select.POLLOUT)
+        return next((events for _, events in self._watch.poll(0)), 0)
+
+    def _reader_gone(self) -> None:
+        self._device.hang_up()
+        self._pending = b""
+        # What the last reader left unread lies on the slave's side, and only there can it
+        # be thrown away; what it said last lies on this one.
+        with contextlib.suppress(OSError, termios.error):
+            slave = os.open(self.name, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
+            termios.tcflush(slave, termios.TCIFLUSH)
+            os.close(slave)
+            termios.tcflush(self._master, termios.TCIFLUSH)
+
+    def _hear(self) -> None:
+        with contextlib.suppress(BlockingIOError, OSError):
+            data = os.read(self._master, 4096)
+            if not self._silent:
+                self._device.feed(data)
+
+    def _next_bytes(self) -> bytes:
+        if self._silent:
+            return b""
+        noise, self._noise = self._noise, b""
+        return noise or self._device_bytes()
+
+    def _device_bytes(self) -> bytes:
+        if self._realtime:
+            return self._device.produce(BLOCK_BYTES, time.monotonic() - self._started_s)
+        if self._device.moving or not self._device.streaming:
+            return self._device.produce(BLOCK_BYTES)
+        now_s = time.monotonic()
+        if now_s < self._next_still_s:
+            # Answers do not wait: only time stands still.
+            return self._device.produce(1, self._device.now_s)
+        self._next_still_s = now_s + STILL_EVERY_S
+        return self._device.produce(STILL_BYTES)
+
+    def _write(self) -> None:
+        with contextlib.suppress(BlockingIOError, OSError):
+            self._pending = self._pending[os.write(self._master, self._pending) :]
+
+    def _wait_s(self) -> float:
+        if self._silent:
+            return STILL_EVERY_S
+        if self._realtime:
+            return REALTIME_EVERY_S
+        if self._device.moving:
+            return 0.0 if not self._pending else 0.005
+        return STILL_EVERY_S if self._device.streaming else 0.05

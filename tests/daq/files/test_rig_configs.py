@@ -1,0 +1,73 @@
+"""The files people copy are good ones, and the protocol's page holds frames that are right."""
+
+from __future__ import annotations
+
+import binascii
+import re
+from pathlib import Path
+
+import pytest
+
+from daq.files.instrument import load_instrument
+from daq.files.playing import load_playing
+from daq.files.rig import load_rig
+
+FOLDER = Path(__file__).resolve().parents[3] / "rig_configs"
+FRAME = re.compile(r"\b([HGXMOKSEAN](?:,[^*`\n]*)?)\*([0-9A-F]{4})\b")
+
+
+def test_every_yaml_file_is_tested_here() -> None:
+    assert {path.name for path in FOLDER.glob("*.yaml")} == {
+        "garage-rail.yaml",
+        "hand-pushed.yaml",
+        "walnut-parlour.yaml",
+        "playing-example.yaml",
+    }
+
+
+def test_the_motor_rig_has_a_cross_slide() -> None:
+    rig = load_rig(FOLDER / "garage-rail.yaml")
+
+    assert (rig.name, rig.carriage.drive, rig.has_cross) == ("garage-rail", "motor", True)
+
+
+def test_the_garage_rail_says_what_the_contract_says(rig_text: str, tmp_path: Path) -> None:
+    contract = tmp_path / "contract.yaml"
+    contract.write_text(rig_text, encoding="utf-8")
+
+    assert load_rig(FOLDER / "garage-rail.yaml").model_dump() == load_rig(contract).model_dump()
+
+
+def test_the_hand_pushed_rig_has_none() -> None:
+    rig = load_rig(FOLDER / "hand-pushed.yaml")
+
+    assert (rig.name, rig.carriage.drive, rig.has_cross) == ("hand-pushed", "hand", False)
+    assert rig.sensor.mm_per_count < 0
+
+
+def test_the_instrument() -> None:
+    assert len(load_instrument(FOLDER / "walnut-parlour.yaml").record.strings) == 6
+
+
+def test_the_playing_file() -> None:
+    assert load_playing(str(FOLDER / "playing-example.yaml"), 6).name == "strummer"
+
+
+def page_frames() -> list[tuple[str, str]]:
+    page = (FOLDER / "line-protocol.md").read_text(encoding="utf-8")
+    return FRAME.findall(page)
+
+
+def test_the_page_shows_frames_of_every_letter() -> None:
+    assert {body[0] for body, _ in page_frames()} == set("HGXMOKSEAN")
+    assert len(page_frames()) >= 25
+
+
+@pytest.mark.parametrize(("body", "checksum"), page_frames())
+def test_a_frame_of_the_page_has_the_right_checksum(body: str, checksum: str) -> None:
+    assert len(body) <= 90
+    assert f"{binascii.crc_hqx(body.encode('ascii'), 0xFFFF):04X}" == checksum
+
+
+def test_the_checks_own_value() -> None:
+    assert binascii.crc_hqx(b"123456789", 0xFFFF) == 0x29B1
