@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.limits import Limits
+from analysis.limits import Limits, limits_for
 from analysis.margins import Margins
 from analysis.playing import PlayingProfile
-from analysis.programme import Solution
+from analysis.programme import Solution, solve
+from analysis.rod import RodCase
+from analysis.setup import Setup
 from analysis.shape import Shape
+
+#: What a millimetre of action costs when it is asked how much higher it must be: more than
+#: any metal, less than any margin.
+ACTION_COST = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,13 +27,51 @@ class Refret:
     why: str
 
 
+@dataclass(frozen=True, slots=True)
+class Cure:
+    """One thing that would make the programme feasible, and the metal it would then take.
+
+    free: what would no longer be kept. raise_mm: [strings], how much higher the action would
+    have to be allowed; all zero where the cure is another.
+    """
+
+    free: tuple[str, ...]
+    raise_mm: tuple[float, ...]
+    metal_mm: float
+
+
+def cures(
+    setup: Setup,
+    shape: Shape,
+    rows: Margins,
+    cases: tuple[RodCase, ...],
+    playing: PlayingProfile,
+    keep: frozenset[str],
+) -> tuple[Cure, ...]:
+    """The cheapest cure of each kind: one kept thing freed, all freed, a higher action."""
+    still = (0.0,) * setup.strings
+    found: list[Cure] = []
+    freed = [frozenset({one}) for one in sorted(keep)]
+    for free in [*freed, keep] if len(keep) > 1 else freed:
+        solution = solve(setup, rows, cases, limits_for(setup, shape, playing, keep - free))
+        if solution.feasible:
+            found.append(Cure(tuple(sorted(free)), still, float(solution.remove_mm.sum())))
+    limits = limits_for(setup, shape, playing, keep)
+    higher = solve(setup, rows, cases, limits, ACTION_COST)
+    raised = higher.action_short_mm
+    if replace(higher, action_short_mm=np.zeros_like(raised)).feasible and raised.max() > 1e-5:
+        metal = float(higher.remove_mm.sum())
+        found.append(Cure((), tuple(float(r) for r in raised), metal))
+    return tuple(found)
+
+
 def refrets(
     shape: Shape, rows: Margins, solution: Solution, limits: Limits, playing: PlayingProfile
 ) -> tuple[Refret, ...]:
     """Frets worn below what the player needs, and frets too low to play from.
 
-    A margin that stays short though the fret it touches may be cut no more, or though all
-    beyond would have to come down, is cured by a new fret at the fretted position.
+    A margin that stays short though the fret it touches may be cut no more is cured by a new
+    fret at the fretted position.
     """
     found: dict[int, str] = {}
     low = shape.height_mm + 2.0 * shape.u_height_mm < playing.least_fret_mm
@@ -43,20 +87,18 @@ def refrets(
 
 
 def _too_low(rows: Margins, solution: Solution, limits: Limits) -> list[tuple[int, str]]:
-    """The fretted positions of margins left short, with the worst of each."""
+    """The fretted positions of margins left short over a fret that may be cut no more."""
     out = []
     short = solution.short_mm
-    for fret in np.unique(rows.fretted[short > 1e-5]).tolist():
-        if fret == 0:
-            continue
+    room = limits.most_cut_mm - solution.remove_mm
+    for fret in np.unique(rows.fretted[(short > 1e-5) & (rows.fretted > 0)]).tolist():
         mine = np.flatnonzero((rows.fretted == fret) & (short > 1e-5))
         worst = mine[np.argmax(short[mine])]
         at, string = int(rows.at[worst]), int(rows.string[worst])
-        room = limits.most_cut_mm[at - 1, string - 1] - solution.remove_mm[at - 1, string - 1]
-        if room < 1e-4:
+        if room[at - 1, string - 1] < 1e-4:
             out.append(
                 (
-                    int(fret),
+                    fret,
                     f"string {string} fretted here stays {1e3 * short[worst]:.0f} µm short over "
                     f"fret {at}, which has no metal left to give",
                 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +36,11 @@ class Margins:
     nodes: sparse.csr_array
     nut: sparse.csr_array
     saddle: sparse.csr_array
+
+    def known(self) -> Margins:
+        """Without the margins that hang on a top nobody saw."""
+        rows = np.isfinite(self.u_mm)
+        return Margins(*(getattr(self, f.name)[rows] for f in fields(self)))
 
     def clearance_mm(
         self, node_z_mm: FloatArray, nut_mm: FloatArray, saddle_mm: FloatArray

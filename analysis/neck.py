@@ -169,9 +169,9 @@ def _assemble(
     high = ball_on_slope_mm(arc.slope(fret_x, y), tip.ball_mm)
     spot = np.nan_to_num(tip.spot_mm**2 / (24.0 * by_pass.mean(radius, u)[0]))
     top = top - high + spot
-    # half the tip's correction stays in doubt: whether it is a ball across the neck, too
+    # a quarter of the correction across stays in doubt: whether the tip is a ball that way, too
     shared = by_pass.mean(u_shape, u)[0]
-    u_top = np.sqrt(u_top**2 + shared**2 + (0.5 * high) ** 2 + (0.5 * spot) ** 2)
+    u_top = np.sqrt(u_top**2 + shared**2 + (0.25 * high) ** 2 + (0.5 * spot) ** 2)
     board = board - ball_on_slope_mm(arc.slope(gap_x, gap_y), tip.ball_mm)
     under = np.stack(
         [board_at_frets_mm(fret_x[:, i], board[:, i]) for i in range(strings.size)], axis=1

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.cures import Refret, refrets
+from analysis.cures import Cure, Refret, cures, refrets
 from analysis.instrument import FloatArray, Instrument
 from analysis.level import level_mm
-from analysis.limits import Limits, limits_for
+from analysis.limits import limits_for
 from analysis.margins import Margins, margins
 from analysis.playing import PlayingProfile
-from analysis.programme import Solution, solve
-from analysis.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM, RodCase, relief_cases
+from analysis.programme import (
+    SHORT_MM,
+    Solution,
+    cut_of_nodes,
+    nothing_changed,
+    rod_at_nodes,
+    solve,
+)
+from analysis.rod import MOST_TURNS, RELIEF_PER_TURN_MM, RodCase, rod_cases
 from analysis.setup import Setup, setup_from
 from analysis.shape import Shape
 from analysis.strings import StringLoad, string_loads
@@ -43,10 +50,13 @@ class Plan:
     """remove_mm, height_after_mm: [frets, strings]. saddle_mm, nut_mm: [strings], up positive.
 
     relief_change_mm: what the rod adds to relief; turns: how far it is turned for that, by the
-    stated default. now, after: the worst margin of every string and position.
+    stated default. now, after: the worst margin of every string and position. short: margins
+    that nothing within the limits would meet; then nothing is changed, and `cures` says what
+    would help.
     """
 
     playing: PlayingProfile
+    keep: frozenset[str]
     loads: tuple[StringLoad, ...]
     feasible: bool
     remove_mm: FloatArray
@@ -61,17 +71,9 @@ class Plan:
     short: tuple[Clearance, ...]
     action_short_mm: FloatArray
     refret: tuple[Refret, ...]
+    cures: tuple[Cure, ...]
     planned_mm: float
     level_mm: float
-
-
-def rod_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, ...]:
-    """Every way the rod may act that a plan must survive: both shapes, weaker and stronger."""
-    return tuple(
-        RodCase(case.tops * gain, case.saddle * gain)
-        for case in relief_cases(instrument, x_mm)
-        for gain in (1.0 - GAIN_DOUBT, 1.0 + GAIN_DOUBT)
-    )
 
 
 def make_plan(
@@ -79,8 +81,10 @@ def make_plan(
 ) -> Plan:
     """Least metal for this player on this neck.
 
-    shape: the strung tops. Tops that were not seen take no part, and are named by their status.
-    Raises ValueError where more than a tenth of them was not seen.
+    shape: the strung tops. keep: "rod", "nut", "saddles", what is not touched. Where no plan
+    meets every margin nothing is changed at all: half a plan costs metal and cures nothing;
+    `short` and `cures` then say what is in the way. Raises ValueError where more than a tenth
+    of the tops was not seen; fewer take no part, and no margin hangs on them.
     """
     unseen = int(np.count_nonzero(~np.isfinite(shape.top_mm)))
     if unseen > 0.1 * shape.top_mm.size:
@@ -89,78 +93,51 @@ def make_plan(
         )
     setup = setup_from(shape, instrument)
     loads = string_loads(instrument)
-    rows = _known(margins(setup, loads, playing))
-    setup = _filled(setup)
+    rows = margins(setup, loads, playing).known()
+    setup = replace(setup, node_z_mm=np.nan_to_num(setup.node_z_mm))
     limits = limits_for(setup, shape, playing, keep)
-    solution = solve(setup, rows, rod_cases(instrument, setup.x_mm), limits)
-    return _plan(shape, setup, loads, playing, rows, limits, solution)
-
-
-def _known(rows: Margins) -> Margins:
-    """Without the margins that hang on a top nobody saw."""
-    known = np.isfinite(rows.u_mm)
-    return Margins(
-        rows.string[known],
-        rows.fretted[known],
-        rows.at[known],
-        rows.bend[known],
-        rows.needed_mm[known],
-        rows.u_mm[known],
-        rows.fixed_mm[known],
-        rows.nodes[known],
-        rows.nut[known],
-        rows.saddle[known],
-    )
-
-
-def _filled(setup: Setup) -> Setup:
-    """Unseen nodes made numbers: no margin uses them any more."""
-    from dataclasses import replace
-
-    return replace(setup, node_z_mm=np.nan_to_num(setup.node_z_mm))
-
-
-def _plan(
-    shape: Shape,
-    setup: Setup,
-    loads: tuple[StringLoad, ...],
-    playing: PlayingProfile,
-    rows: Margins,
-    limits: Limits,
-    solution: Solution,
-) -> Plan:
-    still, follows = relief_cases(setup.instrument, setup.x_mm)
-    after = np.minimum(*(_after_mm(rows, setup, solution, case) for case in (still, follows)))
+    cases = rod_cases(instrument, setup.x_mm)
+    solution = solve(setup, rows, cases, limits)
+    feasible = solution.feasible
+    done = solution if feasible else nothing_changed(solution)
+    after = np.min([_after_mm(rows, setup, done, case) for case in cases], axis=0)
     now = rows.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm)
-    level = level_mm(setup, still, 0.5)
-    missing = np.flatnonzero(solution.short_mm > 1e-5)
-    short = tuple(_clearance(rows, after, playing.guard, int(i)) for i in missing)
-    turns = -solution.relief_mm / RELIEF_PER_TURN_MM
+    level = level_mm(setup, cases[0], MOST_TURNS * RELIEF_PER_TURN_MM)
+    guard = playing.guard
     return Plan(
         playing,
+        keep,
         loads,
-        solution.feasible,
-        solution.remove_mm,
+        feasible,
+        done.remove_mm,
         np.hypot(shape.u_top_mm, 5e-4),
-        shape.height_mm - solution.remove_mm,
-        solution.saddle_mm,
-        solution.nut_mm,
-        solution.relief_mm,
-        turns,
-        _worst(rows, now, playing.guard),
-        _worst(rows, after, playing.guard),
-        short,
+        shape.height_mm - done.remove_mm,
+        done.saddle_mm,
+        done.nut_mm,
+        done.relief_mm,
+        -done.relief_mm / RELIEF_PER_TURN_MM,
+        _worst(rows, now, guard),
+        _worst(rows, after, guard),
+        _short(rows, setup, solution, cases, guard),
         solution.action_short_mm,
         refrets(shape, rows, solution, limits, playing),
-        float(solution.remove_mm.sum()),
+        () if feasible else cures(setup, shape, rows, cases, playing, keep),
+        float(done.remove_mm.sum()),
         float(level.sum()),
     )
 
 
-def _after_mm(rows: Margins, setup: Setup, solution: Solution, case: RodCase) -> FloatArray:
-    """Clearances once the plan is carried out, the rod acting as in `case`."""
-    from analysis.programme import cut_of_nodes, rod_at_nodes
+def _short(
+    rows: Margins, setup: Setup, solution: Solution, cases: tuple[RodCase, ...], guard: float
+) -> tuple[Clearance, ...]:
+    """The margins that no change within the limits would meet, as near as they could come."""
+    nearest = np.min([_after_mm(rows, setup, solution, case) for case in cases], axis=0)
+    missing = np.flatnonzero(solution.short_mm > SHORT_MM)
+    return tuple(_clearance(rows, nearest, guard, int(i)) for i in missing)
 
+
+def _after_mm(rows: Margins, setup: Setup, solution: Solution, case: RodCase) -> FloatArray:
+    """Clearances once the solution is carried out, the rod acting as in `case`."""
     nodes = setup.node_z_mm.ravel() - cut_of_nodes(setup) @ solution.remove_mm.ravel()
     nodes = nodes + solution.relief_mm * rod_at_nodes(case).ravel()
     saddle = setup.saddle_mm + solution.saddle_mm + solution.relief_mm * case.saddle

@@ -47,6 +47,6 @@ def built_in_profile(name: str, strings: int) -> PlayingProfile:
     profiles = {
         "gentle": PlayingProfile("gentle", 0.35, 130.0, 1.0, 0.6, {1: 1.6, last: 2.0}, 2.0),
         "everyday": PlayingProfile("everyday", 0.6, 120.0, 2.0, 0.6, {1: 1.7, last: 2.2}, 2.0),
-        "hard": PlayingProfile("hard", 1.0, 110.0, 2.0, 0.6, {1: 2.0, last: 2.6}, 2.0),
+        "hard": PlayingProfile("hard", 0.75, 110.0, 2.0, 0.6, {1: 2.3, last: 2.9}, 2.0),
     }
     return profiles[name]

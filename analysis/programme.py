@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
 from scipy.optimize import linprog
 
@@ -22,6 +21,8 @@ NUT_COST = 0.05
 ROD_COST = 0.03
 #: What a millimetre of margin not met costs: more than any metal could.
 SHORT_COST = 1e4
+#: Short by less than this is the solver's own tolerance.
+SHORT_MM = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,8 @@ class Solution:
 
     @property
     def feasible(self) -> bool:
-        return bool(max(self.short_mm.max(initial=0), self.action_short_mm.max(initial=0)) < 1e-5)
+        worst = max(self.short_mm.max(initial=0.0), self.action_short_mm.max(initial=0.0))
+        return bool(worst <= SHORT_MM)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +82,19 @@ def rod_at_nodes(case: RodCase) -> FloatArray:
     return out
 
 
-def solve(setup: Setup, rows: Margins, cases: tuple[RodCase, ...], limits: Limits) -> Solution:
+def solve(
+    setup: Setup,
+    rows: Margins,
+    cases: tuple[RodCase, ...],
+    limits: Limits,
+    action_cost: float = SHORT_COST,
+) -> Solution:
     """Least metal for which every margin holds under every rod case.
 
     Feasible or not, one programme answers: each margin may stay short, at a price no metal
-    could be worth, so that an infeasible neck still yields the nearest plan and says which
-    margins fail.
+    could be worth, so that an infeasible neck says which margins fail. action_cost: what a
+    millimetre of action past the player's limit costs; less than SHORT_COST asks how much
+    higher it would have to be.
     """
     layout = _Layout(setup.frets * setup.strings, setup.strings)
     matrix, right = _margin_rows(setup, rows, cases, limits)
@@ -101,7 +110,13 @@ def solve(setup: Setup, rows: Margins, cases: tuple[RodCase, ...], limits: Limit
     bounds = _bounds(layout, limits) + [(0.0, None)] * (count + setup.strings)
     constraints: Any = left  # the solver takes sparse matrices, its type hints do not
     answer = linprog(
-        np.concatenate([_costs(layout), np.full(count + setup.strings, SHORT_COST)]),
+        np.concatenate(
+            [
+                _costs(layout),
+                np.full(count, SHORT_COST),
+                np.full(setup.strings, action_cost),
+            ]
+        ),
         A_ub=constraints,
         b_ub=np.concatenate([right, action_right, steps_right]),
         bounds=bounds,
@@ -195,6 +210,12 @@ def _step_rows(setup: Setup, limits: Limits) -> tuple[sparse.csr_array, FloatArr
     return sparse.csr_array(sparse.vstack([wide, -wide])), np.tile(limit, 2)
 
 
-def total_mm(values: NDArray[np.floating]) -> float:
-    """Metal summed over every fret and string."""
-    return float(np.sum(values))
+def nothing_changed(solution: Solution) -> Solution:
+    """The same, with every change taken back."""
+    return replace(
+        solution,
+        remove_mm=np.zeros_like(solution.remove_mm),
+        saddle_mm=np.zeros_like(solution.saddle_mm),
+        nut_mm=np.zeros_like(solution.nut_mm),
+        relief_mm=0.0,
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -46,3 +47,29 @@ def relief_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, Rod
     still = RodCase(np.where(past > 0, 0.0, tops), np.zeros_like(saddle_past))
     follows = RodCase(np.where(past > 0, tangent * past, tops), tangent * saddle_past)
     return still, follows
+
+
+def rod_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, ...]:
+    """Every way the rod may act that a plan must survive; the first is the one it states.
+
+    Both bounds of `relief_cases`, weaker and stronger than the default by GAIN_DOUBT. After the
+    rod the saddles are set again, to the action the plan wants over fret 12: each case's saddle
+    lift is what is left once that has been done.
+    """
+    stated, _ = relief_cases(instrument, x_mm)
+    strings = instrument.string_numbers
+    nut = instrument.fret_x_mm(0.0, strings)
+    share = (x_mm[11] - nut) / (instrument.saddle_x_mm(strings) - nut)
+
+    def over_twelve(case: RodCase) -> FloatArray:
+        return np.asarray(share * case.saddle - case.tops[11])
+
+    others = [
+        RodCase(case.tops * gain, case.saddle * gain)
+        for case, gain in product(
+            relief_cases(instrument, x_mm), (1.0, 1.0 - GAIN_DOUBT, 1.0 + GAIN_DOUBT)
+        )
+    ]
+    return tuple(
+        RodCase(c.tops, c.saddle + (over_twelve(stated) - over_twelve(c)) / share) for c in others
+    )

@@ -49,8 +49,6 @@ def _lower_hull(x: FloatArray, y: FloatArray) -> list[Point]:
     order = np.lexsort((y, x))
     hull: list[Point] = []
     for point in zip(x[order].tolist(), y[order].tolist(), strict=True):
-        if hull and hull[-1][0] == point[0]:
-            continue
         while len(hull) > 1 and not _turns_left(hull[-2], hull[-1], point):
             hull.pop()
         hull.append(point)

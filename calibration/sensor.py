@@ -78,9 +78,7 @@ def _design(offset_mm: FloatArray, terms: int) -> FloatArray:
     return np.stack([offset_mm**power for power in range(terms)], axis=-1)
 
 
-def fit_sensor(
-    reading_mm: FloatArray, gauge_mm: FloatArray, u_gauge_mm: FloatArray
-) -> SensorCurve:
+def fit_sensor(reading_mm: FloatArray, gauge_mm: FloatArray, u_gauge_mm: FloatArray) -> SensorCurve:
     """Calibration curve by least squares about the mean reading, as in GUM H.3.
 
     reading_mm: float[n], nominal millimetres; gauge_mm, u_gauge_mm: float[n], the gauge under

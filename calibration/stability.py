@@ -53,9 +53,7 @@ def pad_noise_mm(z_mm: FloatArray, pad_readings: int, quantum_mm: float) -> floa
     return single / float(np.sqrt(pad_readings))
 
 
-def drift_advice_s(
-    z_mm: FloatArray, tau0_s: float, pad_readings: int, quantum_mm: float
-) -> float:
+def drift_advice_s(z_mm: FloatArray, tau0_s: float, pad_readings: int, quantum_mm: float) -> float:
     """The longest time between pads for which drift stays under the noise of a pad reading, s.
 
     z_mm: float[n], a still sensor read every tau0_s. pad_readings: readings in one visit to a

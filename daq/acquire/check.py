@@ -63,13 +63,17 @@ def check_rig(rig_file: RigFile, *, open_link: OpenLink = SerialLink) -> RigHeal
 def _look(rig: Rig, rate_hz: float) -> list[Batch]:
     batches: list[Batch] = []
     seen = DeviceTime()
-    with rig.listening(batches.append):
+
+    def listen(batch: Batch) -> None:
+        batches.append(batch)
+        seen.add(batch.samples)
+
+    until_s = time.monotonic() + REAL_S
+    with rig.listening(listen):
         rig.stream(rate_hz)
-        until_s = time.monotonic() + REAL_S
-        for batch in rig.pump():
-            seen.add(batch.samples)
-            if seen.elapsed_s >= DEVICE_S or time.monotonic() > until_s:
-                break
+        coming = rig.pump()
+        while seen.elapsed_s < DEVICE_S and time.monotonic() < until_s:
+            next(coming)
         rig.stop()
     return batches
 

@@ -7,11 +7,12 @@ from math import inf
 
 from daq.acquire.gate import WIDEST_SPACING_MM
 from daq.acquire.lanes import PassPlan, end_pads
+from daq.acquire.place import Place
 from daq.acquire.progress import ProgressSink
 from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigStopped, stops
 from daq.files.rig import PadEntry, RigFile
-from daq.wire.records import Event
+from daq.wire.records import Batch, Event
 
 Ask = Callable[[str], None]
 """Shows a person what to do and returns once it is done; raises to give up."""
@@ -50,14 +51,10 @@ def follow(rig: Rig, rig_file: RigFile, plan: PassPlan, progress: ProgressSink) 
     """
     _, pad = _pad(rig_file, far=plan.direction > 0)
     pace = Pace(rig_file.sensor.rate_hz, progress)
-    for batch in rig.pump():
-        _raise_stop(batch.events)
-        x_mm = rig.place.x_mm
-        if x_mm is None or not len(batch.samples):
-            continue
-        pace.at(rig.place.time_s, x_mm)
-        if _is_over(pad, plan.direction, x_mm, rig.place.still_s) or pace.lasts_s > LONGEST_PASS_S:
-            return
+    coming = rig.pump()
+    while not _is_over(pad, plan.direction, rig.place) and pace.lasts_s < LONGEST_PASS_S:
+        _raise_stop(next(coming).events)
+        pace.at(rig.place.time_s, rig.place.x_mm or 0.0)
 
 
 class Pace:
@@ -103,12 +100,13 @@ def _pad(rig_file: RigFile, *, far: bool) -> tuple[str, PadEntry]:
 
 def _look(rig: Rig, rate_hz: float) -> float:
     """Where the carriage is: a moment's stream tells."""
-    rig.stream(rate_hz)
-    for batch in rig.pump():
-        _raise_stop(batch.events)
-        if len(batch.samples):
-            break
-    rig.stop()
+    seen: list[Batch] = []
+    with rig.listening(seen.append):
+        rig.stream(rate_hz)
+        coming = rig.pump()
+        while not any(len(batch.samples) for batch in seen):
+            _raise_stop(next(coming).events)
+        rig.stop()
     return rig.place.x_mm or 0.0
 
 
@@ -116,10 +114,10 @@ def _is_on(pad: PadEntry, x_mm: float) -> bool:
     return pad.from_mm <= x_mm <= pad.to_mm
 
 
-def _is_over(pad: PadEntry, direction: int, x_mm: float, still_s: float) -> bool:
+def _is_over(pad: PadEntry, direction: int, place: Place) -> bool:
     near_edge, far_edge = (pad.from_mm, pad.to_mm)[::direction]
-    share = (x_mm - near_edge) / (far_edge - near_edge)
-    return share >= DEEP_SHARE or (share > 0 and still_s >= REST_S)
+    share = ((place.x_mm or 0.0) - near_edge) / (far_edge - near_edge)
+    return share >= DEEP_SHARE or (share > 0 and place.still_s >= REST_S)
 
 
 def _raise_stop(events: tuple[Event, ...]) -> None:

@@ -33,11 +33,11 @@ def cannot_open(port: str, baud: int, error: Exception, present: Sequence[str]) 
     return RigError(f"{port} does not open as a serial port ({error}); check the port in the rig")
 
 
-def lost(port: str, error: Exception) -> RigError:
+def lost(port: str) -> RigError:
     """The fault behind a reading or writing that failed on an open port."""
     return RigError(
-        f"the cable to {port} came loose, or the rig lost power: the port is gone ({error}); "
-        "plug it in again and repeat"
+        f"the cable to {port} came loose, or the rig lost power: the port is gone; plug it in "
+        "again and repeat"
     )
 
 

@@ -41,7 +41,7 @@ class SerialLink:
         try:
             return self._take()
         except OSError as error:
-            raise faults.lost(self.port, error) from error
+            raise faults.lost(self.port) from error
 
     def write(self, data: bytes) -> None:
         """Sends all of `data`."""
@@ -50,7 +50,7 @@ class SerialLink:
         except serial.SerialTimeoutException as error:
             raise faults.deaf(self.port) from error
         except OSError as error:
-            raise faults.lost(self.port, error) from error
+            raise faults.lost(self.port) from error
 
     def close(self) -> None:
         """Lets the port go."""

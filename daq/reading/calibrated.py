@@ -9,10 +9,10 @@ from datetime import datetime
 from typing import Any
 
 import numpy as np
-from calibration.sensor import SensorCurve, from_document
 
 from calibration.lag import Lag
 from calibration.rail import RailMap
+from calibration.sensor import SensorCurve, from_document
 from daq.errors import FileError
 from daq.record.scan import Scan
 from daq.workshop.calibrations import CalibrationStore

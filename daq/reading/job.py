@@ -12,7 +12,7 @@ from analysis.movement import Field
 from analysis.neck import Neck
 from analysis.shape import Shape, inferred_strung_shape, strung_shape, unstrung_shape
 from analysis.untouched import untouched_movement
-from daq.documents.plan import planned_um
+from daq.documents.stored_plan import planned_um
 from daq.errors import InputError
 from daq.reading.neck import ReadScan, read_scan_neck, rig_of
 from daq.record.scan import Scan, read_scan

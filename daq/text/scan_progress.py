@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TextIO
@@ -15,6 +16,9 @@ from daq.acquire.gate import Verdict
 from daq.acquire.words import lane_words, way_words
 
 
+DRAW_EACH_S = 0.1
+
+
 class PlainProgress:
     """A line for each pass, for a log or a pipe."""
 
@@ -24,6 +28,7 @@ class PlainProgress:
         self._number = 0
         self._title = ""
         self._counts = (0, 0, 0)
+        self._remarked: set[str] = set()
 
     def begin(self, total_passes: int) -> None:
         """The scan starts."""
@@ -45,7 +50,7 @@ class PlainProgress:
         tally = f"{count:,} samples, {lost} lost, {bad} damaged"
         word = "good" if verdict.good else "not good"
         self._say(f"{self._number}/{self._total} {self._title}: {word} ({tally})")
-        for line in (*verdict.why, *verdict.remarks):
+        for line in (*verdict.why, *_new(verdict.remarks, self._remarked)):
             self._say(f"    {line}")
 
     def pace(self, words: str) -> None:
@@ -79,10 +84,13 @@ class RichProgress:
             TextColumn("{task.fields[now]}"),
             console=console,
             transient=True,
+            auto_refresh=False,  # or else a thread draws, and is left running for a moment
         )
+        self._drawn_s = 0.0
         self._task = self._bar.add_task("homing", total=None, now="")
         self._title = ""
         self._pace = ""
+        self._remarked: set[str] = set()
 
     def begin(self, total_passes: int) -> None:
         """Puts the line up."""
@@ -93,12 +101,17 @@ class RichProgress:
         """The line is about this pass now."""
         self._title = _title(lane, string, direction, attempt)
         self._pace = ""
-        self._bar.update(self._task, description=self._title, now="to the start")
+        self._drawn_s = 0.0
+        self._bar.update(self._task, description=self._title, now="to the start", refresh=True)
 
     def samples(self, count: int, bad: int, lost: int, x_mm: float, rate_hz: float) -> None:
-        """The counts so far. The bar redraws itself at its own pace, however often this comes."""
+        """The counts so far, drawn ten times a second at most however often this comes."""
+        now_s = time.monotonic()
+        if now_s - self._drawn_s < DRAW_EACH_S:
+            return
+        self._drawn_s = now_s
         parts = [f"x {x_mm:6.1f} mm", f"{rate_hz:.0f} Hz", f"{lost} lost", f"{bad} damaged"]
-        self._bar.update(self._task, now="  ".join([*parts, self._pace]).rstrip())
+        self._bar.update(self._task, now="  ".join([*parts, self._pace]).rstrip(), refresh=True)
 
     def pass_ended(self, verdict: Verdict) -> None:
         """A pass that is good moves the bar; one that is not leaves its reasons above it."""
@@ -106,7 +119,7 @@ class RichProgress:
             self._bar.advance(self._task)
         for line in verdict.why:
             self._above(f"{self._title}: {line}", "yellow")
-        for line in verdict.remarks:
+        for line in _new(verdict.remarks, self._remarked):
             self._above(f"{self._title}: {line}", "dim")
 
     def pace(self, words: str) -> None:
@@ -144,6 +157,13 @@ def scan_progress(stream: TextIO | None = None) -> PlainProgress | RichProgress:
     stream = stream or sys.stderr
     console = Console(file=stream)
     return RichProgress(console) if console.is_terminal else PlainProgress(stream)
+
+
+def _new(remarks: tuple[str, ...], said: set[str]) -> list[str]:
+    """Those not said before: what holds for every pass need not be told for every pass."""
+    new = [remark for remark in remarks if remark not in said]
+    said.update(new)
+    return new
 
 
 def _title(lane: int, string: float | None, direction: int, attempt: int) -> str:

@@ -56,7 +56,7 @@ def cut_lines(buffer: Bytes, begin: int) -> Lines:
     feed = marks[feed_mark]
     start = _after_previous(feed, begin - 1)
     first_mark = _after_previous(feed_mark, -1)
-    end = feed - ((buffer[feed - 1] == CR) & (feed > start))
+    end = feed - (buffer[feed - 1] == CR)
     body_end = end - CHECK_SIZE
     check, is_hex = _hex_check(buffer, body_end + 1)
     length = body_end - start

@@ -50,7 +50,7 @@ def test_another_protocol_is_refused(fake_rig: Any, rig_file: RigFile, open_rig:
 
 def test_a_silent_rig(fake_rig: Any, rig_file: RigFile, open_rig: OpenRig) -> None:
     rig = open_rig(fake_rig({"H": no_answer}), rig_file)
-    with pytest.raises(RigError, match="did not answer hello: nothing came for 0.1 s"):
+    with pytest.raises(RigError, match=r"did not answer hello: nothing came for 0\.1 s"):
         rig.hello(timeout_s=0.1)
 
 
@@ -229,7 +229,7 @@ def test_a_rig_that_goes_silent_in_a_stream(
 
     rig = open_rig(fake_rig({"M": hang}), rig_file)
     rig.stream(400)
-    with pytest.raises(RigError, match="did not finish a move: nothing came for 0.15 s"):
+    with pytest.raises(RigError, match=r"finish a move: nothing came for 0\.15 s"):
         rig.move(20.0, None, 25.0)
 
 

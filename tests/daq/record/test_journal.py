@@ -167,6 +167,24 @@ def test_bytes_are_synced_though_nothing_more_is_written(
     assert sizes[0] == len(HEADER) + len(pack_record(Kind.RX, 1, b"x"))
 
 
+def test_a_sync_settles_the_writes_before_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    unsettled: list[bool] = []
+    synced = threading.Event()
+
+    def watched(fd: int) -> None:
+        unsettled.append(watcher._written.is_set())
+        synced.set()
+
+    monkeypatch.setattr(syncer.os, "fsync", watched)
+    watcher = syncer.Syncer(0, every_s=0.0)
+    watcher.mark()
+    assert synced.wait(10)
+    watcher.close()
+    assert unsettled == [False]
+
+
 def test_note_is_synced_when_it_returns(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     sizes: list[int] = []
     with JournalWriter(tmp_path / "a.journal") as journal:

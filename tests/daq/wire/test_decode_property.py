@@ -28,13 +28,17 @@ SAMPLES = st.builds(
     st.none() | COUNTS,
     st.none() | st.integers(-(2**15), 2**15 - 1),
 )
-FRAMES = st.one_of(
+TEXTLESS = st.one_of(
     SAMPLES,
-    st.builds(encode.event, UNSIGNED, st.sampled_from(encode.EVENT_WORDS), TEXT),
+    st.builds(encode.event, UNSIGNED, st.sampled_from(encode.EVENT_WORDS)),
     st.builds(encode.accept, st.sampled_from("HGXMOK")),
-    st.builds(encode.refuse, st.sampled_from("HGXMOKZ"), TEXT),
     st.builds(encode.hello_reply, st.just("rail-7"), st.integers(1, 100_000)),
 )
+WITH_TEXT = st.one_of(
+    st.builds(encode.event, UNSIGNED, st.sampled_from(encode.EVENT_WORDS), TEXT),
+    st.builds(encode.refuse, st.sampled_from("HGXMOKZ"), TEXT),
+)
+FRAMES = TEXTLESS | WITH_TEXT
 CELLS = st.one_of(
     st.integers(-(2**33), 2**33).map(str),
     st.sampled_from(["", "-", "+1", "007", "-0", "1e3", " 1", "2147483648", "4294967295"]),
@@ -129,16 +133,30 @@ def test_damaged_streams_are_judged_alike(
     assert decode([bytes(stream)]) == by_hand(bytes(stream))
 
 
+def flips(frame: bytes) -> list[bytes]:
+    """Every frame that differs from this one in one bit."""
+    value = int.from_bytes(frame, "big")
+    return [(value ^ 1 << bit).to_bytes(len(frame), "big") for bit in range(8 * len(frame))]
+
+
 @settings(deadline=None)
-@given(FRAMES)
+@given(TEXTLESS)
 def test_no_single_bit_flip_is_believed(frame: bytes) -> None:
     before, after = encode.sample(1, 2, 3, 4, 5), encode.sample(2, 3, 4, 5, 6)
     neighbours = [(1, 2, 3, 4, 5, None), (2, 3, 4, 5, 6, None)]
-    for bit in range(8 * len(frame)):
-        flipped = bytearray(frame)
-        flipped[bit // 8] ^= 1 << bit % 8
-        samples, events, replies, bad = decode([before + bytes(flipped) + after])
+    for flipped in flips(frame):
+        samples, events, replies, bad = decode([before + flipped + after])
         # A flip in the line feed takes the next line along: the merged line is one bad frame.
-        assert samples == neighbours[: 1 if flipped[-1] != ord("\n") else 2]
+        assert samples == neighbours[: 1 if flipped[-1:] != b"\n" else 2]
         assert (events, replies) == ([], [])
         assert bad >= 1
+
+
+@settings(deadline=None)
+@given(WITH_TEXT)
+def test_no_single_bit_flip_is_believed_in_a_frame_with_text(frame: bytes) -> None:
+    # Without the flips that make or lose a line feed: two lines' worth of free text meets a
+    # 16-bit check by chance once in 65,536 times, and nothing in the frame could tell.
+    for flipped in flips(frame[:-1]):
+        if b"\n" not in flipped:
+            assert decode([flipped + b"\n"]) == ([], [], [], 1)

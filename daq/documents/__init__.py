@@ -1,0 +1,1 @@
+"""Results as plain dictionaries: the JSON that other programs read."""

@@ -1,0 +1,139 @@
+"""The plan as a document."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from analysis.instrument import FloatArray, Instrument
+from analysis.law import Law, aim_um
+from analysis.plan import Clearance, Plan
+from analysis.playing import PlayingProfile
+from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um
+
+#: A planned removal smaller than this is none, micrometres.
+LEAST_CUT_UM = 0.05
+
+
+def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) -> dict[str, Any]:
+    """Setup, cuts, margins, what stays short and the metal.
+
+    Beside the contract's: uncertainties and verdicts, `bends`, `margins_now`, `bends_now`,
+    `short`, `action_short`, and with a law `aim_um`, what to mean to take.
+    Raises ValueError where the plan is not one of this instrument.
+    """
+    if plan.remove_mm.shape != (instrument.frets, len(instrument.strings)):
+        raise ValueError("the plan and the instrument have other frets or strings")
+    cuts = _cuts(plan, law)
+    total = sum(cut["remove_um"] for cut in cuts)
+    return {
+        "feasible": bool(plan.feasible),
+        "playing": _playing(plan.playing),
+        "strings": [
+            {
+                "string": number,
+                "tension_n": rounded(load.tension_n, 2),
+                "mass_kg_per_m": rounded(load.mass_kg_per_m, 8),
+            }
+            for number, load in enumerate(plan.loads, start=1)
+        ],
+        "rod": _rod(plan),
+        "saddles": _changes(plan.saddle_mm),
+        "nut": _changes(plan.nut_mm),
+        "cuts": cuts,
+        "margins": [_clearance(c) for c in plan.after if not c.bend],
+        "bends": [_clearance(c) for c in plan.after if c.bend],
+        "margins_now": [_clearance(c) for c in plan.now if not c.bend],
+        "bends_now": [_clearance(c) for c in plan.now if c.bend],
+        "short": [_short(c, plan.playing.guard) for c in plan.short],
+        "action_short": [
+            {"string": s + 1, "short_mm": mm(plan.action_short_mm[s])}
+            for s in np.flatnonzero(plan.action_short_mm > 1e-5).tolist()
+        ],
+        "refret": [{"fret": refret.fret, "why": refret.why} for refret in plan.refret],
+        "metal": {"planned_um_total": um(total), "level_um_total": um(1e3 * plan.level_mm)},
+    }
+
+
+def short_mm(clearance: Clearance, guard: float) -> float:
+    """How far a clearance stays under what it needs with its guard band; never negative."""
+    return max(clearance.needed_mm + guard * clearance.u_mm - clearance.clearance_mm, 0.0)
+
+
+def _playing(playing: PlayingProfile) -> dict[str, Any]:
+    """Under the keys of a playing file, as given."""
+    return {
+        "name": playing.name,
+        "pluck_force_n": float(playing.pluck_force_n),
+        "pluck_from_saddle_mm": float(playing.pluck_from_saddle_mm),
+        "bend_semitones": float(playing.bend_semitones),
+        "least_fret_mm": float(playing.least_fret_mm),
+        "highest_action_mm": {
+            str(string): float(playing.highest_action_mm[string])
+            for string in sorted(playing.highest_action_mm)
+        },
+        "guard": float(playing.guard),
+    }
+
+
+def _rod(plan: Plan) -> dict[str, Any]:
+    turns = rounded(abs(plan.turns), 4)
+    way = "tighten" if plan.turns > 0 else "loosen"
+    return {
+        "turns": turns,
+        "direction": way if turns else "none",
+        "relief_change_mm": mm(plan.relief_change_mm),
+    }
+
+
+def _changes(change_mm: FloatArray) -> list[dict[str, Any]]:
+    return [
+        {"string": string, "change_mm": mm(change)}
+        for string, change in enumerate(change_mm.tolist(), start=1)
+    ]
+
+
+def _cuts(plan: Plan, law: Law | None) -> list[dict[str, Any]]:
+    remove_um = 1e3 * plan.remove_mm
+    return [
+        _cut(plan, fret, string, law)
+        for fret, string in np.argwhere(remove_um > LEAST_CUT_UM).tolist()
+    ]
+
+
+def _cut(plan: Plan, fret: int, string: int, law: Law | None) -> dict[str, Any]:
+    u = 1e3 * plan.u_remove_mm[fret, string]
+    remove = cut_um(1e3 * plan.remove_mm[fret, string])
+    entry: dict[str, Any] = {
+        "fret": fret + 1,
+        "string": string + 1,
+        "remove_um": remove,
+        "u_remove_um": u_um(u),
+        "height_after_mm": mm(plan.height_after_mm[fret, string]),
+    }
+    if law is not None:
+        entry["aim_um"] = um(float(aim_um(np.array([remove]), law)[0]))
+    if not np.isfinite(u):
+        entry["status"] = "the top was not seen; the cut follows its neighbours"
+    return entry
+
+
+def _clearance(clearance: Clearance) -> dict[str, Any]:
+    return {
+        "string": clearance.string,
+        "fretted": clearance.fretted,
+        "worst_at": clearance.worst_at,
+        "clearance_mm": mm(clearance.clearance_mm),
+        "u_clearance_mm": u_mm(clearance.u_mm),
+        "needed_mm": mm(clearance.needed_mm),
+        "verdict": clearance.verdict,
+    }
+
+
+def _short(clearance: Clearance, guard: float) -> dict[str, Any]:
+    return {
+        **_clearance(clearance),
+        "bend": clearance.bend,
+        "short_mm": mm(short_mm(clearance, guard)),
+    }

@@ -1,0 +1,59 @@
+"""HTML by small functions: whatever is not marked as HTML is escaped."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Final
+
+_VOID: Final = frozenset({"meta", "br", "hr"})
+
+
+class Html(str):
+    """Text that is HTML already and stays as it is."""
+
+    __slots__ = ()
+
+
+def tag(name: str, *children: str, **attributes: str | float | None) -> Html:
+    """An element. Children that are plain text are escaped, attributes always are.
+
+    `class_` is written class, and font_size font-size; an attribute that is None is left out.
+    """
+    opening = name + "".join(
+        f' {_attribute(key)}="{escape(_value(value))}"'
+        for key, value in attributes.items()
+        if value is not None
+    )
+    if name in _VOID:
+        return Html(f"<{opening}>")
+    return Html(f"<{opening}>{joined(*children)}</{name}>")
+
+
+def joined(*children: str) -> Html:
+    """Children one after another."""
+    return Html("".join(c if isinstance(c, Html) else escape(c, quote=False) for c in children))
+
+
+def paragraphs(lines: list[str]) -> Html:
+    """A paragraph each."""
+    return joined(*(tag("p", line) for line in lines))
+
+
+def bullet_list(lines: list[str]) -> Html:
+    """A list; nothing where there is nothing to list."""
+    return tag("ul", *(tag("li", line) for line in lines)) if lines else Html("")
+
+
+def table(headers: list[str], rows: list[list[str]]) -> Html:
+    """A table of text, numbers to the right by the style sheet."""
+    head = tag("tr", *(tag("th", header, scope="col") for header in headers))
+    body = (tag("tr", *(tag("td", cell) for cell in row)) for row in rows)
+    return tag("div", tag("table", tag("thead", head), tag("tbody", *body)), class_="wide")
+
+
+def _attribute(key: str) -> str:
+    return key.rstrip("_").replace("_", "-")
+
+
+def _value(value: str | float | None) -> str:
+    return f"{value:.2f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)

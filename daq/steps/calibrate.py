@@ -1,0 +1,119 @@
+"""Finding out what the rig does wrong: a scan, a fit, a document kept in the workshop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from calibration.correct import correct, pairs_both_ways
+from calibration.lag import Lag, LagError, fit_lag, match_shift
+from calibration.profile import Profile
+from calibration.rail import RailError, RailMap, fit_rail
+from daq.acquire.lanes import PassPlan, lag_passes, rail_passes
+from daq.acquire.record import record_scan
+from daq.errors import InputError
+from daq.files.rig import RigFile
+from daq.reading.calibrated import calibrations_for, lag_document, rail_document
+from daq.reading.neck import scan_passes
+from daq.record.scan import Scan, read_scan
+from daq.steps.recording import Operator, first_note, now
+from daq.workshop.calibrations import CalibrationStore
+from daq.workshop.place import Workshop
+
+
+@dataclass(frozen=True, slots=True)
+class RailCalibrated:
+    """The map, where it is kept and the scan it came from."""
+
+    rail: RailMap
+    path: Path
+    scan_path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class LagCalibrated:
+    """Lag and backlash, where they are kept and the scan they came from."""
+
+    lag: Lag
+    path: Path
+    scan_path: Path
+
+
+def calibrate_rail(
+    workshop: Workshop, rig: RigFile, straightedge_um: float, operator: Operator
+) -> RailCalibrated:
+    """Scans the straightedge on the rig and keeps the rail's error map.
+
+    straightedge_um: the straightedge's own standard uncertainty. Nothing is kept where the scan
+    shows no straightedge (InputError); the scan itself stays.
+    """
+    store = workshop.calibrations(rig.name)
+    scan = _record("rail", rig, store, rail_passes(rig), operator)
+    calibrations = calibrations_for(scan, store)
+    profiles = correct(
+        scan_passes(scan, rig, calibrations),
+        rig.pad_records,
+        abs(rig.sensor.mm_per_count),
+        calibrations.lag,
+        None,
+    )
+    try:
+        rail = fit_rail(profiles, rig.pad_records, straightedge_um)
+    except RailError as error:
+        raise InputError(f"{scan.path}: {error}; no map was kept") from error
+    about = {
+        "reference": "straightedge",
+        "u_straightedge_um": straightedge_um,
+        "scan": scan.path.name,
+        "lag_known": calibrations.lag is not None,
+    }
+    path = store.save("rail", rail_document(rail, rig.name, now(), about))
+    return RailCalibrated(rail, path, scan.path)
+
+
+def calibrate_lag(workshop: Workshop, rig: RigFile, operator: Operator) -> LagCalibrated:
+    """Scans whatever stands on the rig both ways at two speeds and keeps lag and backlash.
+
+    Raises InputError where nothing on the rig has a shape to match.
+    """
+    store = workshop.calibrations(rig.name)
+    scan = _record("lag", rig, store, lag_passes(rig), operator)
+    passes = scan_passes(scan, rig, calibrations_for(scan, store))
+    profiles = correct(passes, rig.pad_records, abs(rig.sensor.mm_per_count), None, None)
+    speeds = {id(p): one.speed_mm_s for p, one in zip(profiles, passes, strict=True)}
+    try:
+        lag = fit_lag([_shift(pair, speeds[id(pair[0])]) for pair in pairs_both_ways(profiles)])
+    except LagError as error:
+        raise InputError(f"{scan.path}: {error}; nothing was kept") from error
+    about = {"scan": scan.path.name, "speeds_mm_s": sorted(set(speeds.values()))}
+    path = store.save("lag", lag_document(lag, rig.name, now(), about))
+    return LagCalibrated(lag, path, scan.path)
+
+
+def _shift(pair: tuple[Profile, Profile], speed_mm_s: float) -> tuple[float, float, float]:
+    return (speed_mm_s, *match_shift(*pair))
+
+
+def _record(
+    purpose: str,
+    rig: RigFile,
+    store: CalibrationStore,
+    passes: tuple[PassPlan, ...],
+    operator: Operator,
+) -> Scan:
+    path = record_scan(
+        rig,
+        first_note(purpose, rig, store),
+        passes,
+        store.next_scan_path(purpose),
+        operator.progress,
+        operator.ask,
+    )
+    return read_scan(path)
+
+
+def rail_span_um(rail: RailMap) -> float:
+    """From the map's lowest to its highest point."""
+    return 1e3 * float(np.ptp(rail.r_mm))

@@ -1,0 +1,58 @@
+"""What every recording has in common: who asks, who watches, what goes into its first note."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib.metadata import version
+
+from daq.acquire.hand import Ask
+from daq.acquire.progress import ProgressSink
+from daq.files.rig import RigFile
+from daq.reading.calibrated import stored_texts
+from daq.record.notes import ScanBegin
+from daq.workshop.calibrations import CalibrationStore
+
+
+@dataclass(frozen=True, slots=True)
+class Operator:
+    """The person at the rig: what shows them progress, and what asks them to do something."""
+
+    progress: ProgressSink
+    ask: Ask
+
+
+def program() -> str:
+    """Name and version, as they stand in every file."""
+    return f"neckform {version('neckform')}"
+
+
+def now() -> str:
+    """ISO 8601 with offset, to the second."""
+    return datetime.now(UTC).astimezone().isoformat(timespec="seconds")
+
+
+def first_note(
+    purpose: str,
+    rig: RigFile,
+    store: CalibrationStore,
+    *,
+    state: str | None = None,
+    label: str = "",
+    job: str = "",
+    instrument_text: str | None = None,
+) -> ScanBegin:
+    """What a scan file says of itself, with the calibrations known when it was made."""
+    return ScanBegin(
+        id=secrets.token_hex(8),
+        purpose=purpose,
+        state=state,
+        label=label,
+        job=job,
+        started=now(),
+        program=program(),
+        rig_text=rig.text,
+        instrument_text=instrument_text,
+        calibration_texts=stored_texts(store),
+    )

@@ -1,0 +1,75 @@
+"""Scanning a neck into its job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import cast
+
+from daq.acquire.lanes import State, both_ways, lanes_for
+from daq.acquire.record import record_scan
+from daq.errors import InputError
+from daq.files.instrument import InstrumentFile
+from daq.files.rig import RigFile
+from daq.record.scan import Scan, read_scan
+from daq.steps.recording import Operator, first_note
+from daq.workshop.job import STATES, Job
+from daq.workshop.place import Workshop
+
+
+@dataclass(frozen=True, slots=True)
+class ScanMade:
+    """The scan file of a job, read back."""
+
+    path: Path
+    scan: Scan
+
+
+def scan_neck(
+    workshop: Workshop, job: Job, rig: RigFile, state: str, label: str, operator: Operator
+) -> ScanMade:
+    """Scans every lane of a state, both ways, and adds the scan to the job.
+
+    Raises InputError where the neck does not lie between the rig's pads, and what the rig or
+    the disk gives reason for.
+    """
+    path = job.next_scan_path(state, label)
+    instrument = job.instrument()
+    check_reach(rig, instrument)
+    lanes = lanes_for(instrument.record, rig, cast(State, state))
+    store = workshop.calibrations(rig.name)
+    begin = first_note(
+        "scan",
+        rig,
+        store,
+        state=state,
+        label=label,
+        job=job.name,
+        instrument_text=instrument.text,
+    )
+    path.parent.mkdir(parents=True, exist_ok=True)
+    passes = both_ways(lanes, rig.carriage.speed_mm_s)
+    record_scan(rig, begin, passes, path, operator.progress, operator.ask)
+    return ScanMade(path, read_scan(path))
+
+
+def check_reach(rig: RigFile, instrument: InstrumentFile) -> None:
+    """The frets lie between the pads, or no pass can see them all. Raises InputError."""
+    record = instrument.record
+    middle = 0.5 * (len(record.strings) + 1)
+    first = record.nut_at_mm + float(record.fret_x_mm(1, middle))
+    last = record.nut_at_mm + float(record.fret_x_mm(record.frets, middle))
+    low, high = rig.pads[0].to_mm, rig.pads[-1].from_mm
+    if first < low or last > high:
+        raise InputError(
+            f"{record.name}: frets 1 to {record.frets} would stand at {first:.0f} to {last:.0f} mm "
+            f"on the rig, by nut_at_mm {record.nut_at_mm:g} and the scale; the pads of {rig.name} "
+            f"leave {low:g} to {high:g} mm: move the neck and correct nut_at_mm"
+        )
+
+
+def checked_state(state: str) -> str:
+    """Strung or unstrung. Raises InputError."""
+    if state not in STATES:
+        raise InputError(f"--state: found {state!r}; allowed {' or '.join(STATES)}")
+    return state

@@ -1,0 +1,47 @@
+"""What a plan rests on that nobody measured, said openly."""
+
+from __future__ import annotations
+
+from analysis.instrument import Instrument
+from analysis.plan import Plan
+from analysis.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM
+from analysis.setup import U_ACTION_MM
+from analysis.strings import WOUND_MASS_FACTOR
+from daq.text.setup import LEAST_RELIEF_MM
+from daq.text.words import named
+
+_SHARES = {0.25: "a quarter", 0.5: "half", 0.1: "a tenth"}
+
+
+def playing_sentence(plan: Plan) -> str:
+    """Who plays."""
+    p = plan.playing
+    bends = f"bends of {p.bend_semitones:g} semitones" if p.bend_semitones > 0 else "no bends"
+    return (
+        f"Playing: {p.name}; plucked with {p.pluck_force_n:g} N, {p.pluck_from_saddle_mm:g} mm "
+        f"from the saddle; {bends}; frets no lower than {p.least_fret_mm:g} mm; every margin "
+        f"clears {p.guard:g} standard uncertainties."
+    )
+
+
+def assumptions(plan: Plan, instrument: Instrument) -> list[str]:
+    """The rod's default, string heights by hand, string masses."""
+    said = []
+    if abs(plan.relief_change_mm) >= LEAST_RELIEF_MM:
+        share = _SHARES.get(GAIN_DOUBT, f"{100 * GAIN_DOUBT:.0f} %")
+        said.append(
+            f"One turn of the rod is taken for {RELIEF_PER_TURN_MM:g} mm of relief: a default, "
+            "common practice, no source. The plan holds with the rod "
+            f"{share} weaker or stronger, and whether or not the body follows the neck."
+        )
+    said.append(
+        "String heights over frets 1 and 12 come from the instrument's file, measured by hand, "
+        f"good to about {U_ACTION_MM:g} mm (common practice)."
+    )
+    guessed = [n for n, s in enumerate(instrument.strings, start=1) if s.mass_kg_per_m is None]
+    if guessed:
+        said.append(
+            f"{named('String', guessed)}: mass and tension are those of steel of the file's "
+            f"diameter; a wound string weighs {WOUND_MASS_FACTOR:g} of solid steel (own estimate)."
+        )
+    return said

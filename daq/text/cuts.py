@@ -1,0 +1,75 @@
+"""The cuts: a sentence for each fret and the table in micrometres."""
+
+from __future__ import annotations
+
+import numpy as np
+from rich.console import Console
+from rich.text import Text
+
+from analysis.instrument import FloatArray
+from analysis.law import Law, aim_um
+from analysis.plan import Plan
+from daq.documents.numbers import cut_um
+from daq.documents.plan import LEAST_CUT_UM
+from daq.text.console import bullets, heading, say
+from daq.text.grid import print_grid
+from daq.text.words import named, span_mm
+
+
+def print_cuts(console: Console, plan: Plan, law: Law | None = None) -> None:
+    """Sentences, the table, and with a law what to mean to take."""
+    removal = removals_um(plan)
+    heading(console, "Cuts")
+    bullets(console, cut_sentences(removal))
+    if not removal.any():
+        return
+    heading(console, "To come off, µm (frets down, strings across)")
+    _print_table(console, removal)
+    u = 1e3 * plan.u_remove_mm[(removal > 0) & np.isfinite(plan.u_remove_mm)]
+    if u.size:
+        say(
+            console,
+            f"Tops are known to ± {2 * float(np.max(u)):.1f} µm or better (twice the "
+            "standard uncertainty).",
+        )
+    if law is not None:
+        heading(console, "To aim at, µm, by what earlier cuts took")
+        _print_table(console, np.round(aim_um(removal, law), 1))
+
+
+def removals_um(plan: Plan) -> FloatArray:
+    """[frets, strings]: removals as they are written down, up to the next 0.1 µm."""
+    removal = 1e3 * plan.remove_mm
+    out = np.zeros(removal.shape)
+    for at in np.argwhere(removal > LEAST_CUT_UM).tolist():
+        out[tuple(at)] = cut_um(removal[tuple(at)])
+    return out
+
+
+def cut_sentences(removal_um: FloatArray) -> list[str]:
+    """One sentence for each fret that is lowered, one for those that stay."""
+    lowered = np.flatnonzero((removal_um > 0).any(axis=1)).tolist()
+    if not lowered:
+        return ["No metal comes off: every fret stays as it is."]
+    sentences = [_lower(fret, removal_um[fret]) for fret in lowered]
+    stay = sorted(set(range(removal_um.shape[0])) - set(lowered))
+    if stay:
+        verb = "stays" if len(stay) == 1 else "stay"
+        sentences.append(f"{named('Fret', [fret + 1 for fret in stay])} {verb}.")
+    return sentences
+
+
+def _lower(fret: int, row_um: FloatArray) -> str:
+    strings = np.flatnonzero(row_um > 0)
+    amount = span_mm([1e-3 * float(row_um[s]) for s in strings])
+    return f"Lower fret {fret + 1} under {named('string', (strings + 1).tolist())} by {amount}."
+
+
+def _print_table(console: Console, removal_um: FloatArray) -> None:
+    """Only the frets that are lowered; a dot where a fret stays under a string."""
+    lowered = np.flatnonzero((removal_um > 0).any(axis=1)).tolist()
+    cells = [
+        [Text(f"{um:.1f}") if um > 0 else Text(".", style="dim") for um in removal_um[fret]]
+        for fret in lowered
+    ]
+    print_grid(console, "fret", [str(fret + 1) for fret in lowered], cells)

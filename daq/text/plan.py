@@ -1,0 +1,57 @@
+"""The plan, from what is turned first to what it rests on."""
+
+from __future__ import annotations
+
+from rich.console import Console
+
+from analysis.instrument import Instrument
+from analysis.law import Law
+from analysis.plan import Plan
+from daq.text.assumptions import assumptions, playing_sentence
+from daq.text.cautions import caution_before_cut, caution_strings
+from daq.text.console import bullets, heading, say
+from daq.text.cures import cure_sentences, short_sentences
+from daq.text.cuts import print_cuts, removals_um
+from daq.text.margins import print_margins
+from daq.text.setup import setup_sentences
+
+
+def print_plan(
+    console: Console, plan: Plan, instrument: Instrument, law: Law | None = None
+) -> None:
+    """Everything a person needs to carry out the plan, or to see why there is none."""
+    say(console, playing_sentence(plan))
+    say(console, verdict_sentence(plan), "bold" if plan.feasible else "bold red")
+    bullets(console, short_sentences(plan))
+    cures = cure_sentences(plan)
+    if cures:
+        heading(console, "What would cure it")
+        bullets(console, cures)
+    heading(console, "Set up first")
+    bullets(console, setup_sentences(plan))
+    say(console, caution_strings(), "dim")
+    print_cuts(console, plan, law)
+    say(console, metal_sentence(plan))
+    print_margins(console, plan.now, "As it stands")
+    print_margins(console, plan.after, "After the plan")
+    heading(console, "What this rests on")
+    bullets(console, assumptions(plan, instrument))
+    say(console, caution_before_cut(), "dim")
+
+
+def verdict_sentence(plan: Plan) -> str:
+    """Whether the plan meets everything."""
+    if plan.feasible:
+        return "This plan meets every margin and every limit."
+    return "No plan meets everything on this neck; this one comes nearest. It falls short here:"
+
+
+def metal_sentence(plan: Plan) -> str:
+    """Metal against the usual way, levelling."""
+    planned, level = float(removals_um(plan).sum()), 1e3 * plan.level_mm
+    said = f"Metal off, summed over every fret and string: {planned:.0f} µm. "
+    if level < 0.5:
+        return f"{said}The tops already lie on straight lines: levelling would take nothing."
+    usual = f"Levelling to a straight line under each string would take {level:.0f} µm"
+    share = 100.0 * (1.0 - planned / level)
+    return f"{said}{usual}: {abs(share):.0f} % {'less' if share >= 0 else 'more'} this way."

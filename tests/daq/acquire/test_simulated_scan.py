@@ -1,0 +1,117 @@
+"""The whole way over a pseudo-terminal: the simulated rig, the serial port, a scan file."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from daq.acquire.check import check_rig
+from daq.acquire.gate import Verdict
+from daq.acquire.lanes import both_ways, lanes_for
+from daq.acquire.progress import NoProgress
+from daq.acquire.record import record_scan
+from daq.errors import RigError
+from daq.files.instrument import load_instrument
+from daq.files.rig import load_rig
+from daq.record.notes import ScanBegin
+from daq.record.recover import recover
+from daq.record.scan import read_scan
+
+Order = Callable[..., dict[str, Any]]
+
+
+@pytest.fixture
+def order() -> Iterator[Order]:
+    """Tells the simulated bench what to do; its first answer is its port."""
+    command = [sys.executable, "-m", "sim", "--seed", "1"]
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    ) as bench:
+        assert bench.stdin is not None
+        assert bench.stdout is not None
+        commands, answers = bench.stdin, bench.stdout
+        assert "port" in json.loads(answers.readline())
+
+        def order(do: str, **what: Any) -> dict[str, Any]:
+            commands.write(json.dumps({"do": do, **what}) + "\n")
+            commands.flush()
+            answer = json.loads(answers.readline())
+            assert answer["ok"], answer
+            return dict(answer)
+
+        yield order
+        order("quit")
+
+
+def no_questions(question: str) -> None:
+    raise AssertionError(f"asked: {question}")
+
+
+def record_two_lanes(order: Order, folder: Path, progress: NoProgress) -> Path:
+    order("place", what="neck")
+    order("state", state="strung")
+    files = order("files", folder=str(folder))
+    rig = load_rig(Path(files["rig"]))
+    instrument = load_instrument(Path(files["instrument"]))
+    lanes = lanes_for(instrument.record, rig, "strung")[:2]
+    passes = both_ways(lanes, rig.carriage.speed_mm_s)
+    begin = ScanBegin(
+        id="s1",
+        purpose="scan",
+        state="strung",
+        label="",
+        job="",
+        started="2025-01-02T03:04:05+01:00",
+        program="neckform 0",
+        rig_text=rig.text,
+        instrument_text=instrument.text,
+        calibration_texts={},
+    )
+    return record_scan(rig, begin, passes, folder / "scan.h5", progress, no_questions)
+
+
+def test_two_lanes_both_ways(order: Order, tmp_path: Path) -> None:
+    out = record_two_lanes(order, tmp_path, NoProgress())
+    scan = read_scan(out)
+    assert scan.end == "done"
+    good = [one for one in scan.passes if one.good]
+    assert [(one.lane, one.string, one.direction) for one in good] == [
+        (1, 1.5, 1),
+        (1, 1.5, -1),
+        (2, 2.5, 1),
+        (2, 2.5, -1),
+    ]
+    for one in good:
+        x_mm = one.samples.x * 0.005
+        assert x_mm.min() < 5.1
+        assert x_mm.max() > 612.9
+        assert np.all(np.abs(np.diff(x_mm)) < 0.6)
+    assert not (tmp_path / "scan.journal").exists()
+
+
+def test_a_still_look(order: Order, tmp_path: Path) -> None:
+    rig = load_rig(Path(order("files", folder=str(tmp_path))["rig"]))
+    health = check_rig(rig)
+    assert health.rate_hz == pytest.approx(400.0, rel=0.001)
+    assert health.samples >= 790
+
+
+def test_the_cable_pulled_between_two_passes(order: Order, tmp_path: Path) -> None:
+    class Puller(NoProgress):
+        def pass_ended(self, verdict: Verdict) -> None:
+            order("pull")
+
+    with pytest.raises(RigError, match=r"came loose.*neckform recover"):
+        record_two_lanes(order, tmp_path, Puller())
+    recover(tmp_path)
+    scan = read_scan(tmp_path / "scan.h5")
+    assert [one.good for one in scan.passes] == [True]
+    assert scan.end == "failed"
+    order("plug")

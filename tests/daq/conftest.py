@@ -1,0 +1,216 @@
+"""A small neck with known values, for what documents, texts and reports say about one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analysis.beam import BeamSetting
+from analysis.cures import Refret
+from analysis.instrument import Instrument, StringSpec
+from analysis.law import Law
+from analysis.movement import Field
+from analysis.pitch import note_frequency_hz
+from analysis.plan import Clearance, Plan, make_plan
+from analysis.playing import built_in_profile
+from analysis.relief import reliefs
+from analysis.shape import Shape
+from analysis.strings import string_loads
+from analysis.verify import Cut
+
+GAUGES_IN = {"E4": 0.010, "B3": 0.013, "G3": 0.017, "D3": 0.026, "A2": 0.036, "E2": 0.046}
+Bumps = Mapping[tuple[int, int], float]
+
+
+def _specs(notes: list[str]) -> tuple[StringSpec, ...]:
+    return tuple(
+        StringSpec(
+            note, note_frequency_hz(note), 25.4 * GAUGES_IN[note], note in ("D3", "A2", "E2")
+        )
+        for note in notes
+    )
+
+
+@pytest.fixture
+def six() -> Instrument:
+    """The contract's walnut parlour."""
+    action = np.interp(range(6), [0, 5], [1.4, 1.9])
+    gap = np.interp(range(6), [0, 5], [0.4, 0.5])
+    return Instrument(
+        "walnut parlour", 641.0, 641.0, 0, 22, 16, (241.0, 355.0), (42.8, 56.4), 61.0,
+        _specs(list(GAUGES_IN)), (7.1, 10.4), tuple(action), tuple(gap),
+    )  # fmt: skip
+
+
+@pytest.fixture
+def twelve(six: Instrument) -> Instrument:
+    """Twelve strings, closer together."""
+    return replace(
+        six,
+        strings=tuple(spec for spec in six.strings for _ in range(2)),
+        spacing_mm=(3.5, 5.2),
+        action_mm=tuple(np.repeat(six.action_mm, 2)),
+        nut_gap_mm=tuple(np.repeat(six.nut_gap_mm, 2)),
+    )
+
+
+def _top(instrument: Instrument, string: np.ndarray, relief_mm: float) -> np.ndarray:
+    frets = np.arange(1.0, instrument.frets + 1)[:, None]
+    x = instrument.fret_x_mm(frets, string[None, :])
+    y = instrument.string_y_mm(string[None, :], x)
+    end = x[instrument.body_joint_fret - 1]
+    bow = -4.0 * relief_mm * (x - x[0]) * (end - x) / (end - x[0]) ** 2
+    return np.where(x <= end, bow, 0.0) + 1.05 - 0.5 * y**2 / 300.0
+
+
+def _shape(
+    instrument: Instrument, state: str, relief_mm: float, bumps: Bumps, u_mm: float
+) -> Shape:
+    strings = instrument.string_numbers
+    x = instrument.fret_x_mm(np.arange(1.0, instrument.frets + 1)[:, None], strings[None, :])
+    y = instrument.string_y_mm(strings[None, :], x)
+    top = _top(instrument, strings, relief_mm)
+    height = np.full(top.shape, 1.05)
+    for (fret, string), bump in bumps.items():
+        top[fret - 1, string - 1] += bump
+        height[fret - 1, string - 1] += bump
+    between = _top(instrument, strings[:-1] + 0.5, relief_mm)
+    u = np.full(top.shape, u_mm)
+    status = "inferred" if state == "strung" else "ok"
+    flat = np.full(top.shape, np.nan if state == "strung" else 0.0)
+    return Shape(
+        state, x, y, top, u, height, np.full(top.shape, 0.004), flat, between, u[:, 1:],
+        np.full(top.shape, status, dtype="<U40"),
+        reliefs(x, top, u, instrument.body_joint_fret), 2.1, 0.2, (239.0, 357.0),
+    )  # fmt: skip
+
+
+MakeShape = Callable[..., Shape]
+
+
+@pytest.fixture
+def make_shape() -> MakeShape:
+    """make_shape(instrument, state="unstrung", relief_mm=0.03, bumps={}, u_mm=0.001)."""
+
+    def make(
+        instrument: Instrument,
+        state: str = "unstrung",
+        relief_mm: float = 0.03,
+        bumps: Bumps | None = None,
+        u_mm: float = 0.001,
+    ) -> Shape:
+        return _shape(instrument, state, relief_mm, bumps or {}, u_mm)
+
+    return make
+
+
+@pytest.fixture
+def unstrung(six: Instrument, make_shape: MakeShape) -> Shape:
+    """Relief 0.03 mm, fret 9 high under strings 3 and 4."""
+    return make_shape(six, bumps={(9, 3): 0.04, (9, 4): 0.03})
+
+
+@pytest.fixture
+def strung(six: Instrument, make_shape: MakeShape) -> Shape:
+    """The same neck with 0.15 mm of relief."""
+    return make_shape(six, "strung", 0.15, {(9, 3): 0.04, (9, 4): 0.03}, 0.002)
+
+
+@pytest.fixture
+def field() -> Field:
+    """A movement of -1e-6 (x - 30)(x - 390) mm along the middle, no turn, u of 2 µm a knot.
+
+    A cubic B-spline's coefficients of a polynomial are its values at the Greville points but
+    for the second derivative's part, a constant that no chord sees.
+    """
+    low, high = 0.0, 480.0
+    inner = np.linspace(low, high, 11)
+    knots = np.concatenate([[low] * 3, inner, [high] * 3])
+    size = inner.size + 2
+    at = np.array([[knots[i + 1], knots[i + 2], knots[i + 3]] for i in range(size)])
+    # blossom of x^2: the mean of the three products
+    square = (at[:, 0] * at[:, 1] + at[:, 0] * at[:, 2] + at[:, 1] * at[:, 2]) / 3.0
+    coefficients = np.concatenate([1e-6 * (square - 420.0 * at.mean(axis=1)), np.zeros(size)])
+    return Field(
+        knots, 25.0, coefficients, np.eye(2 * size) * 4e-6, np.zeros((22, 5), dtype=bool), 1.0
+    )
+
+
+@pytest.fixture
+def solved(strung: Shape, six: Instrument) -> Plan:
+    """A plan by the programme itself, for this neck."""
+    return make_plan(strung, six, built_in_profile("everyday", 6), frozenset())
+
+
+def _clearances(after: bool) -> tuple[Clearance, ...]:
+    out = []
+    for bend in (False, True):
+        for string in range(1, 7):
+            for fretted in range(1 if bend else 0, 22):
+                out.append(_clearance(string, fretted, bend, after))
+    return tuple(out)
+
+
+def _clearance(string: int, fretted: int, bend: bool, after: bool) -> Clearance:
+    spare = 0.06 + 0.01 * string - 0.001 * fretted
+    if not after and not bend and string in (3, 4) and fretted in (7, 8):
+        spare = -0.031 if string == 3 else 0.012
+    verdict = "clear" if spare > 0.04 else "buzzes" if spare < -0.02 else "undecided"
+    return Clearance(string, fretted, min(fretted + 1, 22), bend, 0.1 + spare, 0.1, 0.011, verdict)
+
+
+@pytest.fixture
+def plan(six: Instrument, strung: Shape) -> Plan:
+    """A plan written by hand, so that what is said about it can be pinned."""
+    remove = np.zeros((22, 6))
+    remove[8, 2:4] = 0.03104, 0.0283
+    remove[15, :3] = 0.0041, 0.00718, 0.0026
+    return Plan(
+        built_in_profile("everyday", 6), string_loads(six), True, remove,
+        np.full((22, 6), 0.002), strung.height_mm - remove,
+        np.array([0.118, 0.118, 0.0, 0.0, -0.0523, 0.001]), np.array([0, 0.05, 0, 0, 0, -0.02]),
+        0.1, -0.25, _clearances(False), _clearances(True), (), np.zeros(6), (), remove.sum(), 3.11,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def failing(plan: Plan) -> Plan:
+    """A plan that stays short, in margins and in action, with a fret to replace."""
+    short = Clearance(1, 2, 3, False, 0.05, 0.08, 0.01, "buzzes")
+    return replace(
+        plan,
+        feasible=False,
+        short=(short, replace(short, worst_at=4, clearance_mm=0.06), replace(short, bend=True)),
+        action_short_mm=np.array([0.12, 0, 0, 0, 0, 0]),
+        refret=(Refret(2, "0.52 mm high under string 1, the player needs 0.60 mm"),),
+    )
+
+
+@pytest.fixture
+def beam() -> BeamSetting:
+    """Leaves 8 µm at fret 9 under string 3, would take 5 too much at fret 12 under string 1."""
+    left = np.full((22, 6), 3.0)
+    left[8, 2], left[8, 3], left[11, 0] = 8.0, -1.0, -5.0
+    left[15, :3] = 0.5
+    return BeamSetting(0.05, -0.125, left)
+
+
+@pytest.fixture
+def cuts() -> tuple[Cut, ...]:
+    """One of each verdict, one not seen."""
+    return (
+        Cut(9, 3, 31.1, 28.4, 1.9, "undecided"),
+        Cut(9, 4, 28.3, 27.9, 0.6, "within"),
+        Cut(16, 1, 4.1, 0.2, 0.3, "under"),
+        Cut(16, 2, 7.2, 14.6, 0.5, "over"),
+        Cut(16, 3, 2.6, float("nan"), float("nan"), "undecided"),
+    )
+
+
+@pytest.fixture
+def law() -> Law:
+    """A hand that takes a little less than it means to."""
+    return Law(0.93, 0.02, -0.4, 0.2, 1.2, 34)
