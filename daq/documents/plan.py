@@ -6,10 +6,12 @@ from typing import Any
 
 import numpy as np
 
+from analysis.cures import Cure
 from analysis.instrument import FloatArray, Instrument
 from analysis.law import Law, aim_um
 from analysis.plan import Clearance, Plan
 from analysis.playing import PlayingProfile
+from analysis.rod import relief_cases
 from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um
 
 #: A planned removal smaller than this is none, micrometres.
@@ -19,8 +21,9 @@ LEAST_CUT_UM = 0.05
 def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) -> dict[str, Any]:
     """Setup, cuts, margins, what stays short and the metal.
 
-    Beside the contract's: uncertainties and verdicts, `bends`, `margins_now`, `bends_now`,
-    `short`, `action_short`, and with a law `aim_um`, what to mean to take.
+    Beside the contract's: uncertainties and verdicts, `keep`, `action` (string heights over fret
+    12 once it is done), `bends`, `margins_now`, `bends_now`, `short`, `action_short`, `cures`, and
+    with a law `aim_um`, what to mean to take.
     Raises ValueError where the plan is not one of this instrument.
     """
     if plan.remove_mm.shape != (instrument.frets, len(instrument.strings)):
@@ -29,6 +32,7 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
     total = sum(cut["remove_um"] for cut in cuts)
     return {
         "feasible": bool(plan.feasible),
+        "keep": sorted(plan.keep),
         "playing": _playing(plan.playing),
         "strings": [
             {
@@ -41,6 +45,10 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
         "rod": _rod(plan),
         "saddles": _changes(plan.saddle_mm),
         "nut": _changes(plan.nut_mm),
+        "action": [
+            {"string": string, "after_mm": mm(action)}
+            for string, action in enumerate(action_after_mm(plan, instrument).tolist(), start=1)
+        ],
         "cuts": cuts,
         "margins": [_clearance(c) for c in plan.after if not c.bend],
         "bends": [_clearance(c) for c in plan.after if c.bend],
@@ -52,8 +60,25 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
             for s in np.flatnonzero(plan.action_short_mm > 1e-5).tolist()
         ],
         "refret": [{"fret": refret.fret, "why": refret.why} for refret in plan.refret],
+        "cures": [_cure(cure) for cure in plan.cures],
         "metal": {"planned_um_total": um(total), "level_um_total": um(1e3 * plan.level_mm)},
     }
+
+
+def action_after_mm(plan: Plan, instrument: Instrument) -> FloatArray:
+    """String heights over fret 12 once the plan is carried out, [strings], mm.
+
+    The rod acts as stated; the plan wants the saddles set to these heights whatever it does.
+    """
+    strings = instrument.string_numbers
+    nut, twelfth = instrument.fret_x_mm(0.0, strings), instrument.fret_x_mm(12.0, strings)
+    share = (twelfth - nut) / (instrument.saddle_x_mm(strings) - nut)
+    frets = np.arange(1.0, instrument.frets + 1)[:, None]
+    rod, _ = relief_cases(instrument, instrument.fret_x_mm(frets, strings[None, :]))
+    line = share * (plan.saddle_mm + plan.relief_change_mm * rod.saddle)
+    line = line + (1.0 - share) * plan.nut_mm
+    top = plan.relief_change_mm * rod.tops[11] - plan.remove_mm[11]
+    return np.asarray(np.asarray(instrument.action_mm) + line - top)
 
 
 def short_mm(clearance: Clearance, guard: float) -> float:
@@ -117,6 +142,16 @@ def _cut(plan: Plan, fret: int, string: int, law: Law | None) -> dict[str, Any]:
     if not np.isfinite(u):
         entry["status"] = "the top was not seen; the cut follows its neighbours"
     return entry
+
+
+def _cure(cure: Cure) -> dict[str, Any]:
+    """raise_mm: string number to how much higher its action would have to be allowed."""
+    higher = enumerate(cure.raise_mm, start=1)
+    return {
+        "free": list(cure.free),
+        "raise_mm": {str(string): mm(by) for string, by in higher if by > 1e-5},
+        "metal_um": um(1e3 * cure.metal_mm),
+    }
 
 
 def _clearance(clearance: Clearance) -> dict[str, Any]:

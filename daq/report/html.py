@@ -14,7 +14,7 @@ class Html(str):
     __slots__ = ()
 
 
-def tag(name: str, *children: str, **attributes: str | float | None) -> Html:
+def tag(name: str, /, *children: str, **attributes: str | float | None) -> Html:
     """An element. Children that are plain text are escaped, attributes always are.
 
     `class_` is written class, and font_size font-size; an attribute that is None is left out.

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from analysis.beam import BeamSetting
-from analysis.cures import Refret
+from analysis.cures import Cure, Refret
 from analysis.instrument import Instrument, StringSpec
 from analysis.law import Law
 from analysis.movement import Field
@@ -169,23 +169,31 @@ def plan(six: Instrument, strung: Shape) -> Plan:
     remove[8, 2:4] = 0.03104, 0.0283
     remove[15, :3] = 0.0041, 0.00718, 0.0026
     return Plan(
-        built_in_profile("everyday", 6), string_loads(six), True, remove,
+        built_in_profile("everyday", 6), frozenset({"nut"}), string_loads(six), True, remove,
         np.full((22, 6), 0.002), strung.height_mm - remove,
         np.array([0.118, 0.118, 0.0, 0.0, -0.0523, 0.001]), np.array([0, 0.05, 0, 0, 0, -0.02]),
-        0.1, -0.25, _clearances(False), _clearances(True), (), np.zeros(6), (), remove.sum(), 3.11,
+        0.1, -0.25, _clearances(False), _clearances(True), (), np.zeros(6), (), (), float(remove.sum()), 3.11,
     )  # fmt: skip
 
 
 @pytest.fixture
 def failing(plan: Plan) -> Plan:
-    """A plan that stays short, in margins and in action, with a fret to replace."""
+    """No plan: short in margins and in action, a fret to replace, two cures."""
     short = Clearance(1, 2, 3, False, 0.05, 0.08, 0.01, "buzzes")
+    still = (0.0,) * 6
     return replace(
         plan,
         feasible=False,
+        remove_mm=np.zeros((22, 6)),
+        saddle_mm=np.zeros(6),
+        nut_mm=np.zeros(6),
+        relief_change_mm=0.0,
+        turns=-0.0,
+        after=plan.now,
         short=(short, replace(short, worst_at=4, clearance_mm=0.06), replace(short, bend=True)),
         action_short_mm=np.array([0.12, 0, 0, 0, 0, 0]),
         refret=(Refret(2, "0.52 mm high under string 1, the player needs 0.60 mm"),),
+        cures=(Cure(("nut",), still, 0.212), Cure((), (0.12, 0.12, 0.0, 0, 0, 0.03), 0.4005)),
     )
 
 

@@ -1,0 +1,97 @@
+"""Planning the work, and keeping the plan with what it rests on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from analysis.beam import BeamSetting, beam_setting
+from analysis.law import Law, fit_law
+from analysis.plan import Plan, make_plan
+from analysis.playing import PlayingProfile
+from daq.documents.plan import plan_document
+from daq.errors import InputError
+from daq.reading.job import BothStates, both_states
+from daq.steps.recording import now, program
+from daq.workshop.job import Job
+from daq.workshop.place import Workshop
+from daq.workshop.store import atomic_write_text, json_text
+
+#: What a plan may be told to leave as it is.
+KEEPABLE = ("rod", "nut", "saddles")
+#: The most a straight beam's rod setting asks for, mm of relief.
+BEAM_RELIEF_MM = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """With what and on what a person cuts: each pair has a removal law of its own."""
+
+    tool: str
+    metal: str
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A plan, the necks it rests on, the bench setting, the law it was aimed by."""
+
+    plan: Plan
+    both: BothStates
+    beam: BeamSetting
+    law: Law | None
+    document: dict[str, object]
+    path: Path
+
+
+def plan_job(
+    workshop: Workshop, job: Job, playing: PlayingProfile, keep: frozenset[str], hand: Hand
+) -> Planned:
+    """The setup and the cut plan from the latest scans; kept in the job, feasible or not.
+
+    Raises InputError where a scan is missing or shows too little.
+    """
+    both = both_states(workshop, job)
+    try:
+        plan = make_plan(both.strung, both.instrument, playing, keep)
+    except ValueError as error:
+        raise InputError(f"job {job.name}: {error}") from error
+    law = learnt_law(workshop, hand)
+    document: dict[str, object] = {
+        **plan_document(plan, both.instrument, law),
+        "job": job.name,
+        "made": now(),
+        "program": program(),
+        "kept": sorted(keep),
+        "tool": hand.tool,
+        "metal_kind": hand.metal,
+        "scans": {
+            "strung": both.strung_scan.scan.path.name,
+            "unstrung": both.unstrung_scan.scan.path.name,
+        },
+        "calibrations": list(both.unstrung_scan.calibrations.described),
+    }
+    beam = beam_setting(both.unstrung, plan.remove_mm, both.instrument, BEAM_RELIEF_MM)
+    path = job.next_plan_path()
+    atomic_write_text(path, json_text(document))
+    return Planned(plan, both, beam, law, document, path)
+
+
+def learnt_law(workshop: Workshop, hand: Hand) -> Law | None:
+    """What this tool has done in this metal so far; None before a first verified cut."""
+    entries = [
+        entry
+        for entry in workshop.laws.entries()
+        if (entry.tool, entry.metal) == (hand.tool, hand.metal)
+    ]
+    if not entries:
+        return None
+    planned, achieved, u = (
+        np.array([value for entry in entries for value in getattr(entry, name)])
+        for name in ("planned_um", "achieved_um", "u_um")
+    )
+    try:
+        return fit_law(planned, achieved, np.zeros_like(planned), u)
+    except ValueError:
+        return None

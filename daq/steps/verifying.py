@@ -1,0 +1,118 @@
+"""After the cut: what came off, what the hand teaches, what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from analysis.instrument import FloatArray
+from analysis.law import Law, fit_law
+from analysis.verify import Cut, achieved_um, judge_cuts
+from daq.documents.stored_plan import aimed_um, planned_um
+from daq.documents.verify import verify_document
+from daq.errors import InputError
+from daq.reading.job import read_state
+from daq.steps.recording import now
+from daq.text.verify import next_words
+from daq.workshop.job import Job
+from daq.workshop.laws import LawEntry
+from daq.workshop.place import Workshop
+from daq.workshop.store import atomic_write_text, json_text, read_json
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """Every planned cut judged, the law of this cut, and where it is all kept."""
+
+    cuts: tuple[Cut, ...]
+    law: Law | None
+    next_words: str
+    document: dict[str, object]
+    path: Path
+
+
+def verify_job(workshop: Workshop, job: Job) -> Verified:
+    """The latest plan against the latest unstrung scan, which must be newer than the plan's.
+
+    The planned and achieved depths go into the workshop's law book, once for each plan and
+    scan. Raises InputError where there is no plan, it cuts nothing, or the neck has not been
+    scanned since.
+    """
+    plan_path, plan, before_path, after_path = _what_to_compare(job)
+    instrument = job.instrument().record
+    planned, aimed = planned_um(plan, instrument), aimed_um(plan, instrument)
+    if not planned.any():
+        raise InputError(f"{plan_path}: plans no cut, so there is none to verify")
+    before = read_state(workshop, job, before_path)
+    after = read_state(workshop, job, after_path)
+    try:
+        achieved, u = achieved_um(before.neck, after.neck, planned, instrument)
+    except ValueError as error:
+        raise InputError(f"{before_path} and {after_path}: {error}") from error
+    cuts = judge_cuts(planned, achieved, u)
+    law = _law(aimed, achieved, u)
+    _remember(workshop, job, plan, (plan_path, after_path), (aimed, achieved, u))
+    words = next_words(cuts, law, job.name)
+    document: dict[str, object] = {
+        **verify_document(cuts, law, words),
+        "job": job.name,
+        "made": now(),
+        "plan": plan_path.name,
+        "scans": {"before": before_path.name, "after": after_path.name},
+    }
+    path = job.next_check_path()
+    atomic_write_text(path, json_text(document))
+    return Verified(cuts, law, words, document, path)
+
+
+def _what_to_compare(job: Job) -> tuple[Path, Mapping[str, Any], Path, Path]:
+    plan_path = job.latest_plan()
+    if plan_path is None:
+        raise InputError(f"job {job.name}: found no plan; make one with: neckform plan {job.name}")
+    plan: Mapping[str, Any] = read_json(plan_path)
+    before_path = job.scans_folder / str(plan["scans"]["unstrung"])
+    after_path = job.need_scan("unstrung")
+    if after_path.name == before_path.name:
+        raise InputError(
+            f"job {job.name}: found no unstrung scan since {plan_path.name} was made; after the "
+            f"cut run: neckform scan {job.name} --rig RIG.yaml --state unstrung"
+        )
+    return plan_path, plan, before_path, after_path
+
+
+def _law(aimed: FloatArray, achieved: FloatArray, u: FloatArray) -> Law | None:
+    cut = aimed > 0
+    try:
+        return fit_law(aimed[cut], achieved[cut], np.zeros(int(cut.sum())), u[cut])
+    except ValueError:
+        return None
+
+
+def _remember(
+    workshop: Workshop,
+    job: Job,
+    plan: Mapping[str, Any],
+    paths: tuple[Path, Path],
+    depths: tuple[FloatArray, FloatArray, FloatArray],
+) -> None:
+    """Into the law book, unless this very plan and scan are there already."""
+    name = f"{job.name}/{paths[0].stem}/{paths[1].stem}"
+    aimed, achieved, u = depths
+    known = (aimed > 0) & np.isfinite(achieved) & np.isfinite(u)
+    if not known.any() or any(entry.job == name for entry in workshop.laws.entries()):
+        return
+    workshop.laws.append(
+        LawEntry(
+            job=name,
+            made=now(),
+            tool=str(plan["tool"]),
+            metal=str(plan["metal_kind"]),
+            planned_um=tuple(aimed[known].tolist()),
+            achieved_um=tuple(achieved[known].tolist()),
+            u_um=tuple(u[known].tolist()),
+        )
+    )
