@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.crownshape import trace
 from analysis.instrument import FloatArray
@@ -20,6 +21,9 @@ WHOLE = 0.4
 RADIUS_MM, RADIUS_SPREAD_MM = 1.25, 0.4
 #: Gauss-Newton steps for the first flat, and for each next one, begun at its neighbour's fit.
 _STEPS, _NEXT_STEPS = 6, 2
+#: A reading this many robust deviations off its crown's shape is wild.
+WILD_SIGMAS = 6.0
+WILD_ROUNDS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,16 +66,35 @@ def fit_crowns(windows: Windows, ball_mm: float, groups: Sequence[int] | None = 
     scan (empirical Bayes). `groups` names windows that show the same crown (the passes both
     ways): they share one posterior for the flat.
 
-    Readings more than 5 deviations off the best first fit are left out of the second.
+    Readings that no shape explains are left out first (`_without_wild`).
     """
     group = np.arange(windows.count) if groups is None else np.asarray(groups)
-    prior = (RADIUS_MM, RADIUS_SPREAD_MM)
-    fits = _fit_flats(windows, ball_mm, prior)
+    first = (RADIUS_MM, RADIUS_SPREAD_MM)
+    windows = _without_wild(windows, ball_mm, first)
+    fits = _fit_flats(windows, ball_mm, first)
     prior = _radius_prior(fits, _posterior(fits, windows, group))
-    best = _best(fits, _posterior(fits, windows, group))
-    windows = windows.without(_far(windows, best, ball_mm))
     fits = _fit_flats(windows, ball_mm, prior)
     return _average(fits, _posterior(fits, windows, group), windows)
+
+
+def _without_wild(windows: Windows, ball_mm: float, prior: tuple[float, float]) -> Windows:
+    """Leaves out readings more than 6 robust deviations off their window's likeliest shape.
+
+    One wild reading drags the fit it is in, so the windows that lost readings are fitted again,
+    a few times, until they lose no more.
+    """
+    busy = np.arange(windows.count)
+    ok = windows.ok.copy()
+    for _ in range(WILD_ROUNDS):
+        some = windows.rows(busy).without(~ok[busy])
+        fits = _fit_flats(some, ball_mm, prior)
+        best = _best(fits, _posterior(fits, some, np.arange(some.count)))
+        far = _far(some, best, ball_mm)
+        ok[busy] &= ~far
+        busy = busy[far.any(axis=1)]
+        if busy.size == 0:
+            break
+    return windows.without(~ok)
 
 
 def _fit_flats(windows: Windows, ball_mm: float, prior: tuple[float, float]) -> list[_Fit]:
@@ -113,7 +136,7 @@ def _fit_flat(
     return _Fit(x, z, radius, variance[:, 0, 0], variance[:, 1, 1], chi2)
 
 
-def _posterior(fits: Sequence[_Fit], windows: Windows, group: np.ndarray) -> FloatArray:
+def _posterior(fits: Sequence[_Fit], windows: Windows, group: NDArray[np.int_]) -> FloatArray:
     """float[flats, windows]: chance of each flat, shared by the windows of a group.
 
     Where even the best shape misfits, chi-square is scaled down to its degrees of freedom, so
@@ -141,7 +164,7 @@ def _radius_prior(fits: Sequence[_Fit], chance: FloatArray) -> tuple[float, floa
     return typical, float(np.clip(spread, 0.03 * typical, 0.5))
 
 
-def _best(fits: Sequence[_Fit], chance: FloatArray) -> np.ndarray:
+def _best(fits: Sequence[_Fit], chance: FloatArray) -> FloatArray:
     """(window, [x, z, radius, flat]) of each window's likeliest shape."""
     which = np.argmax(chance, axis=0)
     pick = np.arange(which.size)
@@ -149,21 +172,25 @@ def _best(fits: Sequence[_Fit], chance: FloatArray) -> np.ndarray:
     return np.column_stack([stacked[which, :, pick], np.array(FLATS_MM)[which]])
 
 
-def _far(windows: Windows, best: np.ndarray, ball_mm: float) -> np.ndarray:
-    """Readings that the likeliest shape cannot explain: more than 5 deviations off."""
+def _far(windows: Windows, best: FloatArray, ball_mm: float) -> NDArray[np.bool_]:
+    """Readings that the likeliest shape cannot explain."""
     far = np.zeros_like(windows.ok)
-    for flat in np.unique(best[:, 3]):
+    for flat in np.unique(best[:, 3]).tolist():
         rows = best[:, 3] == flat
         at = windows.x_mm[rows] - best[rows, 0:1]
         off = windows.z_mm[rows] - best[rows, 1:2] - trace(at, best[rows, 2:3], flat, ball_mm).z_mm
         ok = windows.ok[rows]
-        spread = np.sqrt(
-            np.sum(np.where(ok, np.minimum(np.abs(off), 0.05) ** 2, 0.0), axis=1)
-            / np.maximum(ok.sum(axis=1) - 3, 1)
-        )
-        limit = 5.0 * np.maximum(windows.noise_mm[rows], np.minimum(spread, 0.004))
-        far[rows] = np.abs(off) > limit[:, None]
+        off = off - _row_median(off, ok)
+        spread = 1.4826 * _row_median(np.abs(off), ok)
+        limit = WILD_SIGMAS * np.maximum(windows.noise_mm[rows][:, None], spread)
+        far[rows] = ok & (np.abs(off) > limit)
     return far
+
+
+def _row_median(values: FloatArray, ok: NDArray[np.bool_]) -> FloatArray:
+    """[windows, 1]: median of each window's readings, 0 in an empty one."""
+    masked = np.ma.median(np.ma.masked_array(values, ~ok), axis=1)  # type: ignore[no-untyped-call]
+    return np.asarray(np.ma.filled(masked, 0.0))[:, None]
 
 
 def _average(fits: Sequence[_Fit], chance: FloatArray, windows: Windows) -> Crowns:

@@ -93,16 +93,16 @@ def make_plan(
         )
     setup = setup_from(shape, instrument)
     loads = string_loads(instrument)
+    cases = rod_cases(instrument, setup.x_mm)
     rows = margins(setup, loads, playing).known()
+    level = level_mm(setup, cases[0], MOST_TURNS * RELIEF_PER_TURN_MM)
     setup = replace(setup, node_z_mm=np.nan_to_num(setup.node_z_mm))
     limits = limits_for(setup, shape, playing, keep)
-    cases = rod_cases(instrument, setup.x_mm)
     solution = solve(setup, rows, cases, limits)
     feasible = solution.feasible
     done = solution if feasible else nothing_changed(solution)
     after = np.min([_after_mm(rows, setup, done, case) for case in cases], axis=0)
     now = rows.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm)
-    level = level_mm(setup, cases[0], MOST_TURNS * RELIEF_PER_TURN_MM)
     guard = playing.guard
     return Plan(
         playing,

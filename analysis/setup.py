@@ -60,14 +60,16 @@ def setup_from(shape: Shape, instrument: Instrument) -> Setup:
     """Nut and saddle heights from the string heights measured by hand over frets 1 and 12.
 
     The open string is straight (its sag is micrometres): the line through top 1 + nut gap and
-    top 12 + action gives both ends.
+    top 12 + action gives both ends. A top there that nobody saw is taken from the frets beside
+    it on the same string.
     """
     strings = instrument.string_numbers
     nut_x = instrument.fret_x_mm(0.0, strings)
     saddle_x = instrument.saddle_x_mm(strings)
     first, twelfth = shape.x_mm[0], shape.x_mm[11]
-    z1 = shape.top_mm[0] + np.asarray(instrument.nut_gap_mm)
-    z12 = shape.top_mm[11] + np.asarray(instrument.action_mm)
+    tops = _along_strings(shape.x_mm, shape.top_mm)
+    z1 = tops[0] + np.asarray(instrument.nut_gap_mm)
+    z12 = tops[11] + np.asarray(instrument.action_mm)
     slope = (z12 - z1) / (twelfth - first)
     nodes = np.arange(1.0, len(instrument.strings) + 0.25, 0.5)
     frets = np.arange(1.0, instrument.frets + 1)
@@ -88,6 +90,16 @@ def setup_from(shape: Shape, instrument: Instrument) -> Setup:
         z12 + slope * (saddle_x - twelfth),
         np.full(strings.size, 2.0 * U_ACTION_MM),
     )
+
+
+def _along_strings(x_mm: FloatArray, top_mm: FloatArray) -> FloatArray:
+    """Tops with the unseen ones put in straight between their neighbours on the string."""
+    out = top_mm.copy()
+    for s in range(out.shape[1]):
+        seen = np.isfinite(out[:, s])
+        if seen.any():
+            out[:, s] = np.interp(x_mm[:, s], x_mm[seen, s], out[seen, s])
+    return out
 
 
 def _interleave(under: FloatArray, between: FloatArray) -> FloatArray:

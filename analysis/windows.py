@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,10 @@ class Windows:
     @property
     def count(self) -> int:
         return int(self.x_mm.shape[0])
+
+    def rows(self, chosen: NDArray[np.int_]) -> Windows:
+        """Some of the windows."""
+        return Windows(*(getattr(self, f.name)[chosen] for f in fields(self)))
 
     def without(self, far: NDArray[np.bool_]) -> Windows:
         """The same windows with some readings left out."""
@@ -69,6 +73,9 @@ def _of_profile(
     profile: Profile, centres: FloatArray, half: float
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     x, z = profile.x_mm[profile.ok], profile.z_mm[profile.ok]
+    if x.size == 0:
+        nothing = np.zeros((centres.size, 1))
+        return nothing, nothing, nothing, centres
     found = np.array([_summit(x, z, c) for c in centres])
     first = np.searchsorted(x, found - half)
     last = np.searchsorted(x, found + half)

@@ -89,6 +89,8 @@ def fit_rail(profiles: Sequence[Profile], pads: Sequence[Pad], straightedge_um: 
 
     Raises RailError where no even surface at least 100 mm long is found between the pads.
     """
+    if not any(p.ok.any() for p in profiles):
+        raise RailError("no valid reading at all; is the straightedge in the sensor's range?")
     cells = np.array(_cells(profiles))
     between = np.ones(cells.shape[1], dtype=bool)
     for pad in pads:

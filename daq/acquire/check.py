@@ -17,6 +17,9 @@ from daq.wire.records import ABSENT, Batch, SampleBlock
 
 DEVICE_S = 2.0
 REAL_S = 10.0
+#: A rate off by more than this, or more frames wrong than this, and a scan would fail.
+RATE_SHARE = 0.02
+WRONG_SHARE = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,22 @@ class RigHealth:
     x_mm: float
     y_mm: float | None
     events: tuple[str, ...]
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """What makes the rig unfit to scan, a phrase each; none where it is fit."""
+        found = []
+        if abs(self.rate_hz / self.asked_rate_hz - 1.0) > RATE_SHARE:
+            found.append(
+                f"the rate is {self.rate_hz:.1f} Hz where {self.asked_rate_hz:g} Hz were asked for"
+            )
+        wrong = self.lost + self.bad_frames
+        if wrong > WRONG_SHARE * self.samples:
+            found.append(
+                f"{wrong} of {self.samples + wrong} frames were lost or damaged; shorten the "
+                "cable, lower the baud rate or the sample rate"
+            )
+        return tuple(found)
 
 
 def check_rig(rig_file: RigFile, *, open_link: OpenLink = SerialLink) -> RigHealth:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from analysis.instrument import Instrument
@@ -13,6 +13,7 @@ State = Literal["strung", "unstrung"]
 Kind = Literal["under", "between", "straight"]
 Point = tuple[float, float]
 INSIDE_PAD_MM = 1.0
+LAG_SPEED_SHARES = (0.97, 0.47)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,16 +86,29 @@ def both_ways(lanes: Sequence[LanePlan], speed_mm_s: float) -> tuple[PassPlan, .
     return tuple(PassPlan(lane, way, speed_mm_s) for lane in lanes for way in (1, -1))
 
 
-def rail_passes(rig: RigFile, repeats: int = 3) -> tuple[PassPlan, ...]:
+def rail_passes(rig: RigFile, repeats: int = 4) -> tuple[PassPlan, ...]:
     """For the rail's error map: both ways at the rig's own speed, several times over."""
-    return both_ways([straight_lane(rig)] * repeats, rig.carriage.speed_mm_s)
+    return both_ways(_repeated(rig, repeats), rig.carriage.speed_mm_s)
 
 
 def lag_passes(rig: RigFile, repeats: int = 2) -> tuple[PassPlan, ...]:
-    """For latency and backlash: both ways at full and at half speed, each several times."""
-    lane, full = straight_lane(rig), rig.carriage.speed_mm_s
-    once = both_ways([lane], full) + both_ways([lane], full / 2)
-    return once * repeats
+    """For latency and backlash: both ways near full and near half speed, each several times.
+
+    Not at just those speeds: where a sample's travel is a round number of counts, every count
+    is rounded alike, and the whole pass stands off by up to half of one.
+    """
+    full = rig.carriage.speed_mm_s
+    return tuple(
+        one
+        for lane in _repeated(rig, repeats)
+        for share in LAG_SPEED_SHARES
+        for one in both_ways([lane], share * full)
+    )
+
+
+def _repeated(rig: RigFile, repeats: int) -> list[LanePlan]:
+    """The straight lane several times over, each time a lane of its own."""
+    return [replace(straight_lane(rig), lane=number) for number in range(1, repeats + 1)]
 
 
 def end_pads(rig: RigFile) -> tuple[PadEntry, PadEntry]:

@@ -18,8 +18,7 @@ from daq.link.serial_port import SerialLink
 from daq.record.journal import JournalWriter, read_journal
 from daq.record.journal_format import Kind
 from daq.record.notes import PassBegin, ScanBegin, parse_note
-from daq.record.scan import read_scan
-from daq.record.scanfile import build_scan
+from daq.record.recover import seal_journal
 
 
 def record_scan(
@@ -46,9 +45,7 @@ def record_scan(
     check_space(rig_file, passes, out_path.parent)
     _run(rig_file, begin, passes, journal_path, progress, ask, open_link)
     with _kept(journal_path):
-        build_scan(read_journal(journal_path), out_path)
-        read_scan(out_path)
-    journal_path.unlink()
+        seal_journal(journal_path, out_path)
     return out_path
 
 

@@ -11,7 +11,7 @@ from analysis.instrument import FloatArray, Instrument
 from analysis.law import Law, aim_um
 from analysis.plan import Clearance, Plan
 from analysis.playing import PlayingProfile
-from analysis.rod import relief_cases
+from daq.documents.action import action_after_mm
 from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um
 
 #: A planned removal smaller than this is none, micrometres.
@@ -21,64 +21,23 @@ LEAST_CUT_UM = 0.05
 def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) -> dict[str, Any]:
     """Setup, cuts, margins, what stays short and the metal.
 
-    Beside the contract's: uncertainties and verdicts, `keep`, `action` (string heights over fret
+    Beside the contract's: uncertainties and verdicts, `kept`, `action` (string heights over fret
     12 once it is done), `bends`, `margins_now`, `bends_now`, `short`, `action_short`, `cures`, and
     with a law `aim_um`, what to mean to take.
     Raises ValueError where the plan is not one of this instrument.
     """
     if plan.remove_mm.shape != (instrument.frets, len(instrument.strings)):
         raise ValueError("the plan and the instrument have other frets or strings")
-    cuts = _cuts(plan, law)
-    total = sum(cut["remove_um"] for cut in cuts)
     return {
         "feasible": bool(plan.feasible),
-        "keep": sorted(plan.keep),
+        "kept": sorted(plan.keep),
         "playing": _playing(plan.playing),
-        "strings": [
-            {
-                "string": number,
-                "tension_n": rounded(load.tension_n, 2),
-                "mass_kg_per_m": rounded(load.mass_kg_per_m, 8),
-            }
-            for number, load in enumerate(plan.loads, start=1)
-        ],
-        "rod": _rod(plan),
-        "saddles": _changes(plan.saddle_mm),
-        "nut": _changes(plan.nut_mm),
-        "action": [
-            {"string": string, "after_mm": mm(action)}
-            for string, action in enumerate(action_after_mm(plan, instrument).tolist(), start=1)
-        ],
-        "cuts": cuts,
-        "margins": [_clearance(c) for c in plan.after if not c.bend],
-        "bends": [_clearance(c) for c in plan.after if c.bend],
-        "margins_now": [_clearance(c) for c in plan.now if not c.bend],
-        "bends_now": [_clearance(c) for c in plan.now if c.bend],
-        "short": [_short(c, plan.playing.guard) for c in plan.short],
-        "action_short": [
-            {"string": s + 1, "short_mm": mm(plan.action_short_mm[s])}
-            for s in np.flatnonzero(plan.action_short_mm > 1e-5).tolist()
-        ],
-        "refret": [{"fret": refret.fret, "why": refret.why} for refret in plan.refret],
-        "cures": [_cure(cure) for cure in plan.cures],
-        "metal": {"planned_um_total": um(total), "level_um_total": um(1e3 * plan.level_mm)},
+        "strings": _strings(plan),
+        **_setup(plan, instrument),
+        **_cuts(plan, law),
+        **_margins(plan),
+        **_in_the_way(plan),
     }
-
-
-def action_after_mm(plan: Plan, instrument: Instrument) -> FloatArray:
-    """String heights over fret 12 once the plan is carried out, [strings], mm.
-
-    The rod acts as stated; the plan wants the saddles set to these heights whatever it does.
-    """
-    strings = instrument.string_numbers
-    nut, twelfth = instrument.fret_x_mm(0.0, strings), instrument.fret_x_mm(12.0, strings)
-    share = (twelfth - nut) / (instrument.saddle_x_mm(strings) - nut)
-    frets = np.arange(1.0, instrument.frets + 1)[:, None]
-    rod, _ = relief_cases(instrument, instrument.fret_x_mm(frets, strings[None, :]))
-    line = share * (plan.saddle_mm + plan.relief_change_mm * rod.saddle)
-    line = line + (1.0 - share) * plan.nut_mm
-    top = plan.relief_change_mm * rod.tops[11] - plan.remove_mm[11]
-    return np.asarray(np.asarray(instrument.action_mm) + line - top)
 
 
 def short_mm(clearance: Clearance, guard: float) -> float:
@@ -119,12 +78,54 @@ def _changes(change_mm: FloatArray) -> list[dict[str, Any]]:
     ]
 
 
-def _cuts(plan: Plan, law: Law | None) -> list[dict[str, Any]]:
-    remove_um = 1e3 * plan.remove_mm
+def _strings(plan: Plan) -> list[dict[str, Any]]:
     return [
-        _cut(plan, fret, string, law)
-        for fret, string in np.argwhere(remove_um > LEAST_CUT_UM).tolist()
+        {
+            "string": number,
+            "tension_n": rounded(load.tension_n, 2),
+            "mass_kg_per_m": rounded(load.mass_kg_per_m, 8),
+        }
+        for number, load in enumerate(plan.loads, start=1)
     ]
+
+
+def _setup(plan: Plan, instrument: Instrument) -> dict[str, Any]:
+    after = action_after_mm(plan, instrument).tolist()
+    return {
+        "rod": _rod(plan),
+        "saddles": _changes(plan.saddle_mm),
+        "nut": _changes(plan.nut_mm),
+        "action": [{"string": s, "after_mm": mm(a)} for s, a in enumerate(after, start=1)],
+    }
+
+
+def _margins(plan: Plan) -> dict[str, Any]:
+    return {
+        "margins": [_clearance(c) for c in plan.after if not c.bend],
+        "bends": [_clearance(c) for c in plan.after if c.bend],
+        "margins_now": [_clearance(c) for c in plan.now if not c.bend],
+        "bends_now": [_clearance(c) for c in plan.now if c.bend],
+    }
+
+
+def _in_the_way(plan: Plan) -> dict[str, Any]:
+    """What no plan meets, and what would cure it."""
+    over = np.flatnonzero(plan.action_short_mm > 1e-5).tolist()
+    return {
+        "short": [_short(c, plan.playing.guard) for c in plan.short],
+        "action_short": [{"string": s + 1, "short_mm": mm(plan.action_short_mm[s])} for s in over],
+        "refret": [{"fret": refret.fret, "why": refret.why} for refret in plan.refret],
+        "cures": [_cure(cure) for cure in plan.cures],
+    }
+
+
+def _cuts(plan: Plan, law: Law | None) -> dict[str, Any]:
+    """Cuts and the metal: the total is that of the cuts as they are written."""
+    places = np.argwhere(1e3 * plan.remove_mm > LEAST_CUT_UM).tolist()
+    cuts = [_cut(plan, fret, string, law) for fret, string in places]
+    total = sum(cut["remove_um"] for cut in cuts)
+    metal = {"planned_um_total": um(total), "level_um_total": um(1e3 * plan.level_mm)}
+    return {"cuts": cuts, "metal": metal}
 
 
 def _cut(plan: Plan, fret: int, string: int, law: Law | None) -> dict[str, Any]:

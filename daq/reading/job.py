@@ -19,19 +19,21 @@ from daq.record.scan import Scan, read_scan
 from daq.workshop.calibrations import CalibrationStore
 from daq.workshop.job import Job
 from daq.workshop.place import Workshop
-from daq.workshop.store import read_json
+from daq.workshop.store import read_group
 
 
 @dataclass(frozen=True, slots=True)
 class BothStates:
     """The strung neck inferred under its strings, and the unstrung ones it came from.
 
-    strung: as it stands now, filed or not. paired: the unstrung neck that belongs to the
-    strung scan. unstrung: the latest. field: strung minus paired.
+    strung: as it would stand now, filed or not. strung_then: as it stood when it was scanned.
+    paired: the unstrung neck that belongs to that scan. unstrung: the latest. field:
+    strung_then minus paired.
     """
 
     instrument: Instrument
     strung: Shape
+    strung_then: Shape
     paired: Shape
     unstrung: Shape
     field: Field
@@ -65,28 +67,35 @@ def job_shape(workshop: Workshop, job: Job, state: str) -> tuple[Shape, ReadScan
     return alone(read.neck, instrument), read
 
 
-def both_states(workshop: Workshop, job: Job) -> BothStates:
+def both_states(
+    workshop: Workshop, job: Job, strung_name: str | None = None, unstrung_name: str | None = None
+) -> BothStates:
     """The latest strung scan, the unstrung one that belongs to it, and the latest unstrung one.
 
     The unstrung scan nearest before or after the strung one shows the same metal, and gives the
     movement. A later one shows a neck filed since: its tops are taken, laid over the other on
-    what no file touched. Raises InputError where a scan is missing or they do not belong
-    together.
+    what no file touched. The names take older scans of the job instead of the latest. Raises
+    InputError where a scan is missing or they do not belong together.
     """
-    strung_path, latest_path = job.need_scan("strung"), job.need_scan("unstrung")
+    strung_path = _scan_path(job, "strung", strung_name)
+    latest_path = _scan_path(job, "unstrung", unstrung_name)
     paired_path = _paired(job, strung_path)
     instrument = job.instrument().record
     strung = read_state(workshop, job, strung_path)
     paired = read_state(workshop, job, paired_path)
     latest = paired if latest_path == paired_path else read_state(workshop, job, latest_path)
     try:
+        then, field = inferred_strung_shape(strung.neck, paired.neck, instrument)
         since = _since(job, paired, latest)
-        shape, field = inferred_strung_shape(strung.neck, paired.neck, instrument, since)
+        shape = then
+        if since is not None:
+            shape, _ = inferred_strung_shape(strung.neck, paired.neck, instrument, since)
     except ValueError as error:
         raise InputError(f"{strung_path} and {paired_path}: {error}") from error
     return BothStates(
         instrument,
         shape,
+        then,
         unstrung_shape(paired.neck, instrument),
         unstrung_shape(latest.neck, instrument),
         field,
@@ -94,6 +103,10 @@ def both_states(workshop: Workshop, job: Job) -> BothStates:
         paired,
         latest,
     )
+
+
+def _scan_path(job: Job, state: str, name: str | None) -> Path:
+    return job.need_scan(state) if name is None else job.scans_folder / name
 
 
 def _paired(job: Job, strung_path: Path) -> Path:
@@ -106,9 +119,8 @@ def _paired(job: Job, strung_path: Path) -> Path:
 def _since(job: Job, paired: ReadScan, latest: ReadScan) -> tuple[Neck, Field] | None:
     if latest is paired:
         return None
-    plan_path = job.latest_plan()
     instrument = job.instrument().record
     planned = np.zeros((instrument.frets, len(instrument.strings)))
-    if plan_path is not None:
-        planned = planned_um(read_json(plan_path), instrument)
+    for path in job.plans():
+        planned += planned_um(read_group(path), instrument)
     return latest.neck, untouched_movement(paired.neck, latest.neck, planned)

@@ -78,7 +78,7 @@ def _x_axis(end: float, across: Scale, unit: str) -> list[Html]:
 
 def _y_axis(low: float, high: float, up: Scale, unit: str) -> list[Html]:
     parts = [tag("text", unit, x=14.0, y=0.5 * (_TOP + _HEIGHT - _BOTTOM) + 4.0, class_="soft")]
-    for value in ticks(low, high, 4):
+    for value in ticks(low, high, 6):
         y = up(value)
         parts.append(tag("path", d=f"M{_LEFT:.1f} {y:.1f}H{_WIDTH - _RIGHT:.1f}", class_="hair"))
         parts.append(tag("text", f"{value:g}", x=_LEFT - 7.0, y=y + 4.0, text_anchor="end"))

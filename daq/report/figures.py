@@ -89,7 +89,7 @@ def tops_figure(strung: Shape | None, unstrung: Shape | None, joint: int) -> Htm
 
 
 def _figure(drawing: Html, caption: str) -> Html:
-    return tag("figure", tag("div", drawing, class_="wide"), tag("figcaption", caption))
+    return tag("figure", tag("figcaption", caption), tag("div", drawing, class_="wide"))
 
 
 def _numbers(first: int, last: int) -> list[str]:

@@ -6,6 +6,7 @@ from html import escape
 from typing import Final
 
 _VOID: Final = frozenset({"meta", "br", "hr"})
+_SHORT_TABLE: Final = 14
 
 
 class Html(str):
@@ -45,10 +46,11 @@ def bullet_list(lines: list[str]) -> Html:
 
 
 def table(headers: list[str], rows: list[list[str]]) -> Html:
-    """A table of text, numbers to the right by the style sheet."""
+    """A table of text, numbers to the right by the style sheet; a short one stays on its page."""
     head = tag("tr", *(tag("th", header, scope="col") for header in headers))
     body = (tag("tr", *(tag("td", cell) for cell in row)) for row in rows)
-    return tag("div", tag("table", tag("thead", head), tag("tbody", *body)), class_="wide")
+    kind = "wide whole" if len(rows) <= _SHORT_TABLE else "wide"
+    return tag("div", tag("table", tag("thead", head), tag("tbody", *body)), class_=kind)
 
 
 def _attribute(key: str) -> str:

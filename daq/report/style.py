@@ -48,7 +48,7 @@ table {{ border-collapse: collapse; font-size: .85rem; margin: .6rem 0;
 th, td {{ text-align: right; padding: .22rem .7rem; border-bottom: 1px solid var(--line); }}
 th {{ color: var(--soft); font-weight: 600; }}
 figure {{ margin: 1rem 0 1.4rem; }}
-figcaption {{ font-size: .85rem; color: var(--soft); max-width: 46rem; }}
+figcaption {{ margin-bottom: .5rem; font-size: .85rem; color: var(--soft); max-width: 46rem; }}
 svg {{ display: block; width: 100%; min-width: 40rem; height: auto; }}
 svg text {{ fill: var(--ink); font-size: 11px; font-variant-numeric: tabular-nums; }}
 svg .soft {{ fill: var(--soft); }}
@@ -78,7 +78,7 @@ svg text.on-clear, svg text.on-undecided {{ fill: var(--on); }}
   * {{ print-color-adjust: exact; -webkit-print-color-adjust: exact; }}
   svg {{ min-width: 0; }}
   .wide {{ overflow: visible; }}
-  figure, .caution, tr {{ break-inside: avoid; }}
+  figure, .caution, .whole, tr {{ break-inside: avoid; }}
   h2, h3 {{ break-after: avoid; }}
 }}
 """

@@ -24,21 +24,27 @@ def plan_section(given: ReportInput) -> Html:
     plan = given.plan
     if plan is None:
         return Html("")
-    removal = removals_um(plan)
     return joined(
         tag("h2", "The plan"),
         tag("p", playing_sentence(plan)),
         tag("p", tag("strong", verdict_sentence(plan))),
         bullet_list(short_sentences(plan)),
         _titled("What would cure it", cure_sentences(plan)),
-        _titled("Set up first", setup_sentences(plan)),
+        margins_figure(plan.now, "Margins as it stands"),
+        _carried_out(given, plan) if plan.feasible else Html(""),
+        _titled("What this rests on", assumptions(plan, given.instrument)),
+    )
+
+
+def _carried_out(given: ReportInput, plan: Plan) -> Html:
+    removal = removals_um(plan)
+    return joined(
+        _titled("Set up first", setup_sentences(plan, given.instrument)),
         _titled("Cuts", cut_sentences(removal)),
         cuts_figure(removal) if removal.any() else Html(""),
         tag("p", metal_sentence(plan)),
         _bench(given, plan),
-        margins_figure(plan.now, "Margins as it stands"),
         margins_figure(plan.after, "Margins after the plan"),
-        _titled("What this rests on", assumptions(plan, given.instrument)),
     )
 
 
@@ -64,7 +70,7 @@ def verify_section(given: ReportInput) -> Html:
 
 def expect_section(given: ReportInput) -> Html:
     """What the player will find, as far as the plan can tell."""
-    if given.plan is None:
+    if given.plan is None or not given.plan.feasible:
         return Html("")
     return joined(tag("h2", "What to expect"), bullet_list(expectations(given.plan)))
 

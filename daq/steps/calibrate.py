@@ -22,6 +22,9 @@ from daq.steps.recording import Operator, first_note, now
 from daq.workshop.calibrations import CalibrationStore
 from daq.workshop.place import Workshop
 
+#: What rounding to whole counts does to a pass as a whole, in counts.
+ROUNDING_COUNTS = 0.06
+
 
 @dataclass(frozen=True, slots=True)
 class RailCalibrated:
@@ -82,18 +85,27 @@ def calibrate_lag(workshop: Workshop, rig: RigFile, operator: Operator) -> LagCa
     scan = _record("lag", rig, store, lag_passes(rig), operator)
     passes = scan_passes(scan, rig, calibrations_for(scan, store))
     profiles = correct(passes, rig.pad_records, abs(rig.sensor.mm_per_count), None, None)
-    speeds = {id(p): one.speed_mm_s for p, one in zip(profiles, passes, strict=True)}
     try:
-        lag = fit_lag([_shift(pair, speeds[id(pair[0])]) for pair in pairs_both_ways(profiles)])
+        lag = fit_lag(_shifts(profiles, [one.speed_mm_s for one in passes], rig))
     except LagError as error:
         raise InputError(f"{scan.path}: {error}; nothing was kept") from error
-    about = {"scan": scan.path.name, "speeds_mm_s": sorted(set(speeds.values()))}
+    about = {"scan": scan.path.name, "speeds_mm_s": sorted({one.speed_mm_s for one in passes})}
     path = store.save("lag", lag_document(lag, rig.name, now(), about))
     return LagCalibrated(lag, path, scan.path)
 
 
-def _shift(pair: tuple[Profile, Profile], speed_mm_s: float) -> tuple[float, float, float]:
-    return (speed_mm_s, *match_shift(*pair))
+def _shifts(
+    profiles: list[Profile], speeds: list[float], rig: RigFile
+) -> list[tuple[float, float, float]]:
+    """(speed, shift between the ways, its u) of every lane at every speed."""
+    rounding = ROUNDING_COUNTS * rig.carriage.mm_per_count
+    found = []
+    for speed in sorted(set(speeds)):
+        same = [p for p, v in zip(profiles, speeds, strict=True) if v == speed]
+        for pair in pairs_both_ways(same):
+            shift, u = match_shift(*pair)
+            found.append((speed, shift, float(np.hypot(u, rounding))))
+    return found
 
 
 def _record(
@@ -103,14 +115,10 @@ def _record(
     passes: tuple[PassPlan, ...],
     operator: Operator,
 ) -> Scan:
-    path = record_scan(
-        rig,
-        first_note(purpose, rig, store),
-        passes,
-        store.next_scan_path(purpose),
-        operator.progress,
-        operator.ask,
-    )
+    path = store.next_scan_path(purpose)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    begin = first_note(purpose, rig, store)
+    record_scan(rig, begin, passes, path, operator.progress, operator.ask)
     return read_scan(path)
 
 

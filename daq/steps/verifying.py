@@ -17,11 +17,11 @@ from daq.documents.verify import verify_document
 from daq.errors import InputError
 from daq.reading.job import read_state
 from daq.steps.recording import now
-from daq.text.verify import next_words
+from daq.text.verify import next_step
 from daq.workshop.job import Job
 from daq.workshop.laws import LawEntry
 from daq.workshop.place import Workshop
-from daq.workshop.store import atomic_write_text, json_text, read_json
+from daq.workshop.store import atomic_write_text, json_text, read_group
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ def verify_job(workshop: Workshop, job: Job) -> Verified:
     cuts = judge_cuts(planned, achieved, u)
     law = _law(aimed, achieved, u)
     _remember(workshop, job, plan, (plan_path, after_path), (aimed, achieved, u))
-    words = next_words(cuts, law, job.name)
+    words = next_step(cuts)
     document: dict[str, object] = {
         **verify_document(cuts, law, words),
         "job": job.name,
@@ -73,7 +73,7 @@ def _what_to_compare(job: Job) -> tuple[Path, Mapping[str, Any], Path, Path]:
     plan_path = job.latest_plan()
     if plan_path is None:
         raise InputError(f"job {job.name}: found no plan; make one with: neckform plan {job.name}")
-    plan: Mapping[str, Any] = read_json(plan_path)
+    plan: Mapping[str, Any] = read_group(plan_path)
     before_path = job.scans_folder / str(plan["scans"]["unstrung"])
     after_path = job.need_scan("unstrung")
     if after_path.name == before_path.name:

@@ -4,34 +4,48 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.cures import Cure
 from analysis.plan import Clearance, Plan
 from daq.documents.plan import short_mm
-from daq.text.margins import position
-from daq.text.words import fixed, named
+from daq.text.margins import TOLD, position
+from daq.text.setup import up_to_step
+from daq.text.words import fixed, listed, named
 
 
 def short_sentences(plan: Plan) -> list[str]:
-    """The worst of what stays short, for each string and position."""
+    """What stays short, the worst of each string and position, the worst first."""
     worst: dict[tuple[int, int, bool], Clearance] = {}
     for c in plan.short:
         key = (c.string, c.fretted, c.bend)
         if key not in worst or _short(plan, c) > _short(plan, worst[key]):
             worst[key] = c
-    return [_sentence(plan, worst[key]) for key in sorted(worst)] + _action(plan)
+    order = sorted(worst.values(), key=lambda c: -_short(plan, c))
+    said = [_sentence(plan, c) for c in order[:TOLD]]
+    if len(order) > TOLD:
+        said.append(f"... and {len(order) - TOLD} more places.")
+    return said + _action(plan)
 
 
 def cure_sentences(plan: Plan) -> list[str]:
-    """What would let a plan succeed."""
-    cures = [f"Replace fret {refret.fret}: {refret.why}." for refret in plan.refret]
-    if plan.feasible:
-        return cures
-    over = np.flatnonzero(plan.action_short_mm > 1e-5)
-    if over.size:
-        most = float(plan.action_short_mm.max())
-        strings = named("string", (over + 1).tolist())
-        cures.append(f"Or accept up to {fixed(most, 2)} mm more action over fret 12 for {strings}.")
-    cures.append("Or plan for gentler playing, or free what is kept: rod, nut or saddles.")
-    return cures
+    """What would let a plan succeed; frets too worn are named even where one does."""
+    said = [f"Replace fret {refret.fret}: {refret.why}." for refret in plan.refret]
+    said += [_cure(cure) for cure in plan.cures]
+    if plan.feasible or said:
+        return said
+    return ["Nothing the plan may touch cures it: gentler playing or new frets would."]
+
+
+def _cure(cure: Cure) -> str:
+    metal = f"a plan would then take {1e3 * cure.metal_mm:.0f} µm of metal in all"
+    if cure.free:
+        what = listed([f"the {one}" for one in cure.free])
+        return f"Let {what} be changed after all: {metal}."
+    by_step: dict[str, list[int]] = {}
+    for string, by in enumerate(cure.raise_mm, start=1):
+        if by > 1e-5:
+            by_step.setdefault(fixed(up_to_step(by), 2), []).append(string)
+    parts = [f"{step} mm for {named('string', who)}" for step, who in by_step.items()]
+    return f"Accept more action over fret 12, {listed(parts)}: {metal}."
 
 
 def _short(plan: Plan, clearance: Clearance) -> float:
@@ -40,9 +54,8 @@ def _short(plan: Plan, clearance: Clearance) -> float:
 
 def _sentence(plan: Plan, c: Clearance) -> str:
     short = _short(plan, c)
-    if short < 5e-4:
-        return f"{position(c)} holds over fret {c.worst_at} only if the rod acts as the default."
-    return f"{position(c)} stays {fixed(short, 3)} mm short over fret {c.worst_at}, guard included."
+    amount = fixed(short, 3) if short >= 5e-4 else "less than 0.001"
+    return f"{position(c)} stays {amount} mm short over fret {c.worst_at}, guard included."
 
 
 def _action(plan: Plan) -> list[str]:

@@ -33,8 +33,19 @@ def print_cuts(console: Console, plan: Plan, law: Law | None = None) -> None:
             "standard uncertainty).",
         )
     if law is not None:
-        heading(console, "To aim at, µm, by what earlier cuts took")
-        _print_table(console, np.round(aim_um(removal, law), 1))
+        _print_aim(console, removal, np.round(aim_um(removal, law), 1))
+
+
+def _print_aim(console: Console, removal_um: FloatArray, aim: FloatArray) -> None:
+    """What to mean to take; a cut that no aim suits is named."""
+    heading(console, "To aim at, µm, by what earlier cuts took")
+    _print_table(console, aim)
+    for fret, string in np.argwhere((removal_um > 0) & (aim <= 0)).tolist():
+        say(
+            console,
+            f"Fret {fret + 1} under string {string + 1}: by the law even a light cut would go "
+            "past the plan; take a finer tool, or leave it.",
+        )
 
 
 def removals_um(plan: Plan) -> FloatArray:

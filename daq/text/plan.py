@@ -27,23 +27,32 @@ def print_plan(
     if cures:
         heading(console, "What would cure it")
         bullets(console, cures)
+    print_margins(console, plan.now, "As it stands")
+    if plan.feasible:
+        _print_work(console, plan, instrument, law)
+    heading(console, "What this rests on")
+    bullets(console, assumptions(plan, instrument))
+    if plan.feasible:
+        say(console, caution_before_cut(), "dim")
+
+
+def _print_work(console: Console, plan: Plan, instrument: Instrument, law: Law | None) -> None:
     heading(console, "Set up first")
-    bullets(console, setup_sentences(plan))
+    bullets(console, setup_sentences(plan, instrument))
     say(console, caution_strings(), "dim")
     print_cuts(console, plan, law)
     say(console, metal_sentence(plan))
-    print_margins(console, plan.now, "As it stands")
     print_margins(console, plan.after, "After the plan")
-    heading(console, "What this rests on")
-    bullets(console, assumptions(plan, instrument))
-    say(console, caution_before_cut(), "dim")
 
 
 def verdict_sentence(plan: Plan) -> str:
     """Whether the plan meets everything."""
     if plan.feasible:
         return "This plan meets every margin and every limit."
-    return "No plan meets everything on this neck; this one comes nearest. It falls short here:"
+    return (
+        "No plan meets everything on this neck, so nothing is to be changed: half a plan costs "
+        "metal and cures nothing. In the way:"
+    )
 
 
 def metal_sentence(plan: Plan) -> str:

@@ -15,7 +15,6 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from daq.acquire.gate import Verdict
 from daq.acquire.words import lane_words, way_words
 
-
 DRAW_EACH_S = 0.1
 
 

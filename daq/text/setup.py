@@ -6,8 +6,9 @@ import math
 
 import numpy as np
 
-from analysis.instrument import FloatArray
+from analysis.instrument import FloatArray, Instrument
 from analysis.plan import Plan
+from daq.documents.action import action_after_mm
 from daq.text.words import fixed, named, signed, turn_words
 
 #: Relief changes smaller than this are none, mm.
@@ -16,9 +17,10 @@ LEAST_RELIEF_MM = 0.001
 STEP_MM = 0.01
 
 
-def setup_sentences(plan: Plan) -> list[str]:
-    """Rod, then nut, then saddles, in the order they are done."""
-    return [*rod_sentences(plan), *_nut(plan.nut_mm), *_saddles(plan.saddle_mm)]
+def setup_sentences(plan: Plan, instrument: Instrument) -> list[str]:
+    """Rod, then nut, then saddles, in the order they are done, and what that must lead to."""
+    said = [*rod_sentences(plan), *_nut(plan.nut_mm), *_saddles(plan.saddle_mm)]
+    return [*said, _action(action_after_mm(plan, instrument))]
 
 
 def rod_sentences(plan: Plan) -> list[str]:
@@ -45,6 +47,15 @@ def _settle(turns: float) -> str:
 def up_to_step(change_mm: float) -> float:
     """To the next 0.01 mm upwards: a string set too low would buzz."""
     return STEP_MM * math.ceil(round(change_mm / STEP_MM, 3))
+
+
+def _action(after_mm: FloatArray) -> str:
+    """Where the strings are to end: the plan has the saddles set to this whatever the rod does."""
+    heights = ", ".join(f"{n}: {fixed(float(mm), 2)}" for n, mm in enumerate(after_mm, start=1))
+    return (
+        "When all is done, strings on and at pitch, set the saddles by the string height over "
+        f"fret 12, mm by string: {heights}."
+    )
 
 
 def _saddles(change_mm: FloatArray) -> list[str]:

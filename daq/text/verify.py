@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from analysis.law import Law
+from analysis.law import Law, aim_um
 from analysis.verify import Cut
 from daq.text.console import heading, say
 from daq.text.grid import plain_table
 from daq.text.words import counted, fixed, named, signed
+from daq.workshop.job import shown
 
 STYLES = {"within": "", "under": "cyan", "over": "bold red", "undecided": "yellow"}
 MARKS = {"within": "=", "under": "-", "over": "!", "undecided": "?"}
@@ -70,6 +72,32 @@ def next_step(cuts: Sequence[Cut]) -> str:
             "again and verify again before taking any more metal."
         )
     return "All is as planned: string up, tune, let the neck settle, then scan strung and compare."
+
+
+def next_words(cuts: Sequence[Cut], law: Law | None, job: str) -> str:
+    """What to do now, how far to go where metal is left, and the commands for it."""
+    verdicts = {cut.verdict for cut in cuts}
+    if "over" in verdicts:
+        more, state, command = "", "strung", "plan"
+    elif verdicts & {"under", "undecided"}:
+        more, state, command = _left(cuts, law), "unstrung", "verify"
+    else:
+        more, state, command = "", "strung", "compare"
+    name = shown(job)
+    scan = f"neckform scan {name} --rig RIG.yaml --state {state}"
+    return f"{next_step(cuts)}{more} {scan}, then: neckform {command} {name}"
+
+
+def _left(cuts: Sequence[Cut], law: Law | None) -> str:
+    """The most that is left of any cut, and what to mean to take of it."""
+    left = max((c.planned_um - c.achieved_um for c in cuts if c.verdict == "under"), default=0.0)
+    if left <= 0:
+        return ""
+    said = f" At most {fixed(left, 1)} µm is left"
+    if law is None:
+        return f"{said}."
+    aim = float(aim_um(np.array([left]), law)[0])
+    return f"{said}; by the law aim at {fixed(aim, 1)} µm." if aim > 0 else f"{said}."
 
 
 def _row(cut: Cut) -> list[Text]:

@@ -9,6 +9,7 @@ import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 from daq.errors import FileError
 
@@ -67,6 +68,14 @@ def read_json(path: Path) -> object:
     taken for an empty one.
     """
     return json_document(read_stored_text(path), path)
+
+
+def read_group(path: Path) -> dict[str, Any]:
+    """A stored document that is a group of keys. Raises FileError, as `read_json` does."""
+    document = read_json(path)
+    if not isinstance(document, dict):
+        raise FileError(f"{path}: found no group of keys; the file is damaged: put back a copy")
+    return document
 
 
 def json_document(text: str, path: Path) -> object:

@@ -1,3 +1,5 @@
+"""Wrapping counters, and device time against arrivals."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -8,66 +10,49 @@ from hypothesis import strategies as st
 from calibration.clock import lower_hull_line, unwrap_u32
 
 
-@settings(deadline=None)
+@settings(deadline=None, max_examples=100)
 @given(st.integers(0, 2**32 - 1), st.lists(st.integers(0, 2**32 - 1), max_size=50))
-def test_any_steps_below_a_whole_turn_come_back(start: int, steps: list[int]) -> None:
-    true = np.cumsum([start, *steps])
-    found = unwrap_u32((true % 2**32).astype(np.uint32))
-    assert found.dtype == np.int64
-    assert found.tolist() == true.tolist()
+def test_any_steps_under_a_turn_come_back(start: int, steps: list[int]) -> None:
+    true = start + np.concatenate([[0], np.cumsum(steps, dtype=np.int64)]).astype(np.int64)
+    wrapped = (true % 2**32).astype(np.uint32)
+    np.testing.assert_array_equal(unwrap_u32(wrapped), true)
 
 
-def test_no_values_and_one_value() -> None:
-    assert unwrap_u32(np.empty(0, np.uint32)).tolist() == []
-    assert unwrap_u32(np.array([4294967295], np.uint32)).tolist() == [4294967295]
+def test_wraps_at_the_top_only() -> None:
+    counter = np.array([2**32 - 2, 2**32 - 1, 0, 1], np.uint32)
+    assert np.diff(unwrap_u32(counter)).tolist() == [1, 1, 1]
 
 
-def test_line_under_delays_that_only_add() -> None:
-    random = np.random.default_rng(3)
-    device = np.arange(20_000) / 400.0
-    delay = random.exponential(2e-3, device.size)
-    delay[::50] = 0.0
-    arrival = 1.7e9 + 0.25 + 1.00003 * device + delay
+def test_nothing_to_unwrap() -> None:
+    assert unwrap_u32(np.empty(0, np.uint32)).size == 0
+
+
+def test_line_under_the_cloud_of_arrivals() -> None:
+    """Delays only add: the mean would be 3 ms late, the hull is not."""
+    rng = np.random.default_rng(1)
+    device = np.arange(0.0, 60.0, 0.0025)
+    delays = rng.exponential(0.003, device.size)
+    wall = 1.7e9
+    offset, rate = lower_hull_line(device, wall + 5.0 + 1.00002 * device + delays)
+    late = (offset - wall - 5.0) + (rate - 1.00002) * device
+    assert np.max(np.abs(late)) < 50e-6
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.tuples(st.floats(0, 100), st.floats(0, 1)), min_size=1, max_size=60))
+def test_no_arrival_lies_under_the_line(points: list[tuple[float, float]]) -> None:
+    device, delay = np.round(np.array(points, dtype=float).reshape(-1, 2).T, 6)
+    arrival = 10.0 + device + delay
     offset, rate = lower_hull_line(device, arrival)
-    assert rate == pytest.approx(1.00003, abs=2e-7)
-    assert offset == pytest.approx(1.7e9 + 0.25, abs=2e-6)
+    assert np.all(arrival - (offset + rate * device) > -1e-6 * max(1.0, abs(rate)))
 
 
-def test_fitting_the_mean_instead_would_be_off_by_the_mean_delay() -> None:
-    device = np.array([0.0, 1.0, 2.0, 3.0])
-    arrival = device + np.array([0.0, 0.5, 0.5, 0.0])
-    assert lower_hull_line(device, arrival) == pytest.approx((0.0, 1.0))
+def test_one_instant_has_no_rate() -> None:
+    offset, rate = lower_hull_line(np.array([2.0, 2.0]), np.array([5.5, 5.0]))
+    assert rate == 1.0
+    assert offset + 2.0 == 5.0
 
 
-@settings(deadline=None)
-@given(
-    st.lists(st.tuples(st.integers(-1000, 1000), st.integers(-1000, 1000)), min_size=1, max_size=40)
-)
-def test_line_is_under_every_point_and_none_under_them_is_nearer(
-    points: list[tuple[int, int]],
-) -> None:
-    device, arrival = np.array(points, float).T
-    offset, rate = lower_hull_line(device, arrival)
-    above = arrival - (offset + rate * device)
-    assert above.min() >= -1e-8
-    # By brute force: the best line through two of the points that has none below it.
-    best = above.mean()
-    for x, y in points:
-        for other_x, other_y in points:
-            if other_x == x:
-                continue
-            slope = (other_y - y) / (other_x - x)
-            apart = arrival - y - slope * (device - x)
-            if apart.min() >= -1e-9:
-                assert apart.mean() >= best - 1e-8
-
-
-def test_one_point_and_equal_device_times_have_rate_one() -> None:
-    assert lower_hull_line(np.array([3.0]), np.array([10.0])) == (7.0, 1.0)
-    assert lower_hull_line(np.array([3.0, 3.0]), np.array([11.0, 10.0])) == (7.0, 1.0)
-
-
-@pytest.mark.parametrize("arrivals", [0, 2])
-def test_points_that_are_no_points(arrivals: int) -> None:
-    with pytest.raises(ValueError, match="device times"):
-        lower_hull_line(np.zeros(arrivals // 2), np.zeros(arrivals))
+def test_no_arrivals_are_refused() -> None:
+    with pytest.raises(ValueError, match="0 device times"):
+        lower_hull_line(np.empty(0), np.empty(0))

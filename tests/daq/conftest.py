@@ -88,12 +88,12 @@ def _shape(
     )  # fmt: skip
 
 
-MakeShape = Callable[..., Shape]
+PlainShape = Callable[..., Shape]
 
 
 @pytest.fixture
-def make_shape() -> MakeShape:
-    """make_shape(instrument, state="unstrung", relief_mm=0.03, bumps={}, u_mm=0.001)."""
+def plain_shape() -> PlainShape:
+    """plain_shape(instrument, state="unstrung", relief_mm=0.03, bumps={}, u_mm=0.001)."""
 
     def make(
         instrument: Instrument,
@@ -108,15 +108,15 @@ def make_shape() -> MakeShape:
 
 
 @pytest.fixture
-def unstrung(six: Instrument, make_shape: MakeShape) -> Shape:
+def unstrung(six: Instrument, plain_shape: PlainShape) -> Shape:
     """Relief 0.03 mm, fret 9 high under strings 3 and 4."""
-    return make_shape(six, bumps={(9, 3): 0.04, (9, 4): 0.03})
+    return plain_shape(six, bumps={(9, 3): 0.04, (9, 4): 0.03})
 
 
 @pytest.fixture
-def strung(six: Instrument, make_shape: MakeShape) -> Shape:
+def strung(six: Instrument, plain_shape: PlainShape) -> Shape:
     """The same neck with 0.15 mm of relief."""
-    return make_shape(six, "strung", 0.15, {(9, 3): 0.04, (9, 4): 0.03}, 0.002)
+    return plain_shape(six, "strung", 0.15, {(9, 3): 0.04, (9, 4): 0.03}, 0.002)
 
 
 @pytest.fixture
@@ -172,7 +172,8 @@ def plan(six: Instrument, strung: Shape) -> Plan:
         built_in_profile("everyday", 6), frozenset({"nut"}), string_loads(six), True, remove,
         np.full((22, 6), 0.002), strung.height_mm - remove,
         np.array([0.118, 0.118, 0.0, 0.0, -0.0523, 0.001]), np.array([0, 0.05, 0, 0, 0, -0.02]),
-        0.1, -0.25, _clearances(False), _clearances(True), (), np.zeros(6), (), (), float(remove.sum()), 3.11,
+        0.1, -0.25, _clearances(False), _clearances(True), (), np.zeros(6), (), (),
+        float(remove.sum()), 3.11,
     )  # fmt: skip
 
 

@@ -74,4 +74,3 @@ def test_variance_is_near_the_bound(clean_crowns: Crowns) -> None:
     found = np.std(clean_crowns.z_mm)
     # 720 crowns: 4 / sqrt(2 M) relative on a standard deviation; the radius is shared in part
     assert 0.75 < found / best < 1.25
-    print(np.mean(clean_crowns.z_mm)*1e3, found/best, np.std(clean_crowns.z_mm)*1e3,best*1e3, np.sqrt(np.mean(clean_crowns.u_noise_mm**2 + clean_crowns.u_shape_mm**2))*1e3)

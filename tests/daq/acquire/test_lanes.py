@@ -79,9 +79,12 @@ def test_calibration_passes(rig_file: RigFile) -> None:
     def shown(plan: PassPlan) -> tuple[int, float]:
         return plan.direction, plan.speed_mm_s
 
-    assert [shown(plan) for plan in rail_passes(rig_file)] == [(1, 25.0), (-1, 25.0)] * 3
-    one_turn = [(1, 25.0), (-1, 25.0), (1, 12.5), (-1, 12.5)]
+    rail = rail_passes(rig_file)
+    assert [shown(plan) for plan in rail] == [(1, 25.0), (-1, 25.0)] * 4
+    assert [plan.lane.lane for plan in rail] == [1, 1, 2, 2, 3, 3, 4, 4]
+    one_turn = [(1, 24.25), (-1, 24.25), (1, 11.75), (-1, 11.75)]
     assert [shown(plan) for plan in lag_passes(rig_file)] == one_turn * 2
+    assert [plan.lane.lane for plan in lag_passes(rig_file)] == [1, 1, 1, 1, 2, 2, 2, 2]
 
 
 @pytest.mark.parametrize(

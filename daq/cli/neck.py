@@ -1,0 +1,100 @@
+"""neckform tops, compare: what shape the neck has."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from analysis.instrument import Instrument
+from analysis.shape import Shape, strung_shape, unstrung_shape
+from daq.cli.desk import AsJson, Desk, desk
+from daq.documents.compare import compare_document
+from daq.documents.tops import tops_document
+from daq.errors import InputError
+from daq.files.instrument import load_instrument
+from daq.reading.job import both_states, job_shape
+from daq.reading.neck import ReadScan, read_scan_neck
+from daq.record.scan import read_scan
+from daq.steps.scan import checked_state
+from daq.text.compare import print_compare
+from daq.text.console import say
+from daq.text.heights import print_heights
+from daq.text.summary import print_tops_summary
+
+
+def register(app: typer.Typer) -> None:
+    """Adds these commands to the program."""
+    app.command("tops")(tops)
+    app.command("compare")(compare)
+
+
+def tops(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME | SCAN.h5", help="A job, or a scan file.")],
+    state: Annotated[str | None, typer.Option("--state", help="strung or unstrung.")] = None,
+    instrument: Annotated[
+        Path | None, typer.Option("--instrument", help="The instrument file, for a scan file.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Fret tops, relief, twist and radius from the latest scan of a state."""
+    at = desk(context, as_json=as_json)
+    if name.endswith(".h5"):
+        shape, read, record = _of_file(Path(name), state, instrument)
+        job_name = read.scan.job or None
+    else:
+        shape, read, record = _of_job(at, name, state, instrument)
+        job_name = name
+    print_heights(at.out, shape)
+    print_tops_summary(at.out, shape, record)
+    for line in read.calibrations.described:
+        say(at.out, line, "dim")
+    at.answer(
+        {
+            **tops_document(job_name, read.scan.path.name, shape, record),
+            "calibrations": list(read.calibrations.described),
+        }
+    )
+
+
+def _of_job(
+    at: Desk, name: str, state: str | None, instrument: Path | None
+) -> tuple[Shape, ReadScan, Instrument]:
+    if instrument is not None:
+        raise InputError("--instrument: a job has its own instrument file; leave the option out")
+    if state is None:
+        raise InputError("--state: missing; allowed strung or unstrung")
+    job = at.workshop.job(name)
+    shape, read = job_shape(at.workshop, job, checked_state(state))
+    return shape, read, job.instrument().record
+
+
+def _of_file(
+    path: Path, state: str | None, instrument: Path | None
+) -> tuple[Shape, ReadScan, Instrument]:
+    scan = read_scan(path)
+    if instrument is None:
+        raise InputError(f"{path}: --instrument FILE.yaml is missing; a scan file needs it")
+    record = load_instrument(instrument).record
+    if state is not None and checked_state(state) != scan.state:
+        raise InputError(
+            f"{path}: found a scan of state {scan.state}; allowed --state {scan.state}"
+        )
+    read = read_scan_neck(scan, record, None)
+    of = strung_shape if scan.state == "strung" else unstrung_shape
+    return of(read.neck, record), read, record
+
+
+def compare(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="The job's name.")],
+    as_json: AsJson = False,
+) -> None:
+    """Strung against unstrung: how the neck moves under its strings."""
+    at = desk(context, as_json=as_json)
+    both = both_states(at.workshop, at.workshop.job(name))
+    shapes = (both.strung_then, both.paired)
+    print_compare(at.out, *shapes, both.field, both.instrument)
+    at.answer(compare_document(*shapes, both.field, both.instrument))

@@ -1,0 +1,37 @@
+"""neckform rig: is the rig there, and is it well."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from daq.acquire.check import RigHealth, check_rig
+from daq.cli.desk import AsJson, desk
+from daq.documents.health import health_document
+from daq.files.rig import load_rig
+from daq.text.health import print_health
+
+app = typer.Typer(help="The rig itself.", no_args_is_help=True)
+
+
+@app.callback()
+def _group() -> None:
+    """The rig itself."""
+
+
+@app.command("check")
+def check(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="RIG.yaml", help="The rig file.")],
+    as_json: AsJson = False,
+) -> None:
+    """Validate the rig file, open its link, report rate, gaps, bad frames and noise. No motion."""
+    at = desk(context, as_json=as_json)
+    rig = load_rig(file)
+    health: RigHealth = check_rig(rig)
+    print_health(at.out, rig, health)
+    at.answer(health_document(rig.name, health))
+    if health.faults:
+        raise typer.Exit(1)

@@ -1,0 +1,82 @@
+"""neckform scan, replay, recover: recordings and their bytes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from daq.cli.desk import AsJson, JobName, RigPath, Yes, desk
+from daq.documents.scan import recovered_document, scan_document
+from daq.errors import InputError
+from daq.files.rig import load_rig
+from daq.record.raw import records_of
+from daq.record.recover import recover as recover_folder
+from daq.record.scan import read_scan
+from daq.record.scanfile import build_scan
+from daq.steps.scan import checked_state, scan_neck
+from daq.text.cautions import caution_before_motion, caution_strings
+from daq.text.console import say
+from daq.text.scan import print_recovered, print_scan
+
+
+def register(app: typer.Typer) -> None:
+    """Adds these commands to the program."""
+    app.command("scan")(scan)
+    app.command("replay")(replay)
+    app.command("recover")(recover)
+
+
+def scan(
+    context: typer.Context,
+    name: JobName,
+    rig: RigPath,
+    state: Annotated[str, typer.Option("--state", help="strung or unstrung.")],
+    label: Annotated[str, typer.Option("--label", help="A few words for the file's name.")] = "",
+    as_json: AsJson = False,
+    yes: Yes = False,
+) -> None:
+    """Scan every lane of one state, both ways, into the job."""
+    at = desk(context, as_json=as_json, yes=yes)
+    checked_state(state)
+    job, rig_file = at.workshop.job(name), load_rig(rig)
+    say(at.aside, caution_before_motion(), "dim")
+    if state == "strung":
+        say(at.aside, caution_strings(), "dim")
+    made = scan_neck(at.workshop, job, rig_file, state, label, at.operator())
+    print_scan(at.out, made.scan)
+    at.answer(scan_document(made.scan))
+
+
+def replay(
+    context: typer.Context,
+    scan_file: Annotated[Path, typer.Argument(metavar="SCAN.h5", help="A recorded scan.")],
+    to: Annotated[Path, typer.Option("--to", metavar="FILE.h5", help="The new scan file.")],
+    as_json: AsJson = False,
+) -> None:
+    """Feed a scan's recorded bytes through the decode path again."""
+    at = desk(context, as_json=as_json)
+    read_scan(scan_file)
+    if to.exists():
+        raise InputError(f"{to}: is already there; a scan is never written over")
+    build_scan(records_of(scan_file), to)
+    made = read_scan(to)
+    print_scan(at.out, made)
+    at.answer(scan_document(made))
+
+
+def recover(
+    context: typer.Context,
+    folder: Annotated[
+        Path | None, typer.Argument(metavar="DIR", help="Where to look; else the workshop.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Turn what an interrupted scan left behind into a scan file."""
+    at = desk(context, as_json=as_json)
+    found = recover_folder(folder if folder is not None else at.workshop.root)
+    print_recovered(at.out, found)
+    at.answer(recovered_document(found))
+    if any(one.scan is None for one in found):
+        raise typer.Exit(3)

@@ -1,0 +1,77 @@
+"""neckform plan, verify, report: what to do, what was done, the record of it."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from daq.cli.desk import AsJson, JobName, desk
+from daq.errors import InputError
+from daq.files.playing import load_playing
+from daq.steps.planning import KEEPABLE, Hand, plan_job
+from daq.steps.reporting import write_report
+from daq.steps.verifying import verify_job
+from daq.text.bench import print_bench
+from daq.text.console import say
+from daq.text.plan import print_plan
+from daq.text.verify import print_verify
+
+Tool = Annotated[str, typer.Option("--tool", help="What cuts; each has its own removal law.")]
+Metal = Annotated[str, typer.Option("--metal", help="What the frets are made of.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Adds these commands to the program."""
+    app.command("plan")(plan)
+    app.command("verify")(verify)
+    app.command("report")(report)
+
+
+def plan(
+    context: typer.Context,
+    name: JobName,
+    playing: Annotated[
+        str, typer.Option("--playing", help="gentle, everyday, hard, or a playing file.")
+    ] = "everyday",
+    keep: Annotated[
+        list[str] | None, typer.Option("--keep", help="rod, nut or saddles: not to be touched.")
+    ] = None,
+    tool: Tool = "file",
+    metal: Metal = "nickel silver",
+    as_json: AsJson = False,
+) -> None:
+    """The setup and the cut plan: the least metal for this player."""
+    at = desk(context, as_json=as_json)
+    job = at.workshop.job(name)
+    kept = frozenset(keep or ())
+    for unknown in sorted(kept.difference(KEEPABLE)):
+        raise InputError(f"--keep: found {unknown!r}; allowed {', '.join(KEEPABLE)}")
+    profile = load_playing(playing, len(job.instrument().record.strings))
+    done = plan_job(at.workshop, job, profile, kept, Hand(tool, metal))
+    print_plan(at.out, done.plan, done.both.instrument, done.law)
+    if done.plan.feasible:
+        print_bench(at.out, done.beam, done.plan)
+    say(at.out, f"Kept as {done.path}.", "dim")
+    at.answer(done.document)
+    if not done.plan.feasible:
+        raise typer.Exit(1)
+
+
+def verify(context: typer.Context, name: JobName, as_json: AsJson = False) -> None:
+    """After the cut and a new unstrung scan: planned against achieved, and the law learnt."""
+    at = desk(context, as_json=as_json)
+    done = verify_job(at.workshop, at.workshop.job(name))
+    print_verify(at.out, done.cuts, done.law, done.next_words)
+    say(at.out, f"Kept as {done.path}.", "dim")
+    at.answer(done.document)
+    if any(cut.verdict == "over" for cut in done.cuts):
+        raise typer.Exit(1)
+
+
+def report(context: typer.Context, name: JobName, as_json: AsJson = False) -> None:
+    """The job's report: one HTML file that needs no network."""
+    at = desk(context, as_json=as_json)
+    path = write_report(at.workshop, at.workshop.job(name))
+    say(at.out, f"The report is {path}; open it in a browser, or print it.")
+    at.answer({"job": name, "report": str(path)})

@@ -1,0 +1,56 @@
+"""The software rig as a process of its own: a port to open, and a person's hands at the bench."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import IO, Any, cast
+
+from daq.errors import RigError
+
+
+class Bench:
+    """What a person does to the rig and the instrument. It never tells what the truth is."""
+
+    def __init__(self, process: subprocess.Popen[str]) -> None:
+        self._process = process
+        self.port = str(self._read()["port"])
+
+    def do(self, order: str, **details: object) -> dict[str, Any]:
+        """Has something done. Raises RigError where the simulator refuses or is gone."""
+        orders = cast(IO[str], self._process.stdin)
+        try:
+            orders.write(json.dumps({"do": order, **details}) + "\n")
+            orders.flush()
+        except BrokenPipeError as error:
+            raise RigError("the software rig has stopped; run the demo again") from error
+        answer = self._read()
+        if not answer.get("ok"):
+            raise RigError(f"the software rig refused {order!r}: {answer.get('why')}")
+        return answer
+
+    def _read(self) -> dict[str, Any]:
+        line = cast(IO[str], self._process.stdout).readline()
+        if not line:
+            raise RigError("the software rig has stopped; run the demo again")
+        answer = json.loads(line)
+        return cast(dict[str, Any], answer)
+
+
+@contextmanager
+def software_rig(seed: int) -> Iterator[Bench]:
+    """A running software rig; it is gone when the block ends."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "sim", "--seed", str(seed)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    with process:
+        try:
+            yield Bench(process)
+        finally:
+            process.terminate()

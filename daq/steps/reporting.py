@@ -1,0 +1,108 @@
+"""The job's report, from whatever the job holds by now."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from analysis.beam import beam_setting
+from analysis.law import Law
+from analysis.plan import Plan, make_plan
+from analysis.verify import Cut
+from daq.documents.stored_check import stored_cuts, stored_law
+from daq.documents.stored_plan import planned_um
+from daq.errors import InputError
+from daq.files.playing import parse_playing
+from daq.reading.job import BothStates, both_states, job_shape
+from daq.reading.neck import ReadScan, rig_of
+from daq.record.scan import read_scan
+from daq.report.page import report_html
+from daq.report.record import ReportInput
+from daq.steps.planning import BEAM_RELIEF_MM
+from daq.steps.recording import now, program
+from daq.workshop.job import Job
+from daq.workshop.place import Workshop
+from daq.workshop.store import atomic_write_text, json_text, read_group
+
+
+def write_report(workshop: Workshop, job: Job) -> Path:
+    """One HTML file beside the job's scans; written anew each time.
+
+    Raises InputError where the job holds no scan yet.
+    """
+    if not job.scans():
+        raise InputError(
+            f"job {job.name}: holds no scan to report; make one with: "
+            f"neckform scan {job.name} --rig RIG.yaml --state strung"
+        )
+    given = ReportInput(job.name, job.instrument().record, program(), now())
+    given = _with_work(workshop, job, _with_shapes(workshop, job, given))
+    times = [read_scan(scan.path).started for scan in job.scans()]
+    given = replace(given, started=times[0], finished=times[-1])
+    atomic_write_text(job.report_path, report_html(given))
+    return job.report_path
+
+
+def _with_shapes(workshop: Workshop, job: Job, given: ReportInput) -> ReportInput:
+    """What was measured: both states together where there are both."""
+    if job.latest_scan("strung") and job.latest_scan("unstrung"):
+        both = both_states(workshop, job)
+        given = replace(given, strung=both.strung_then, unstrung=both.paired, field=both.field)
+        return _with_rig(given, both.unstrung_scan)
+    state = "strung" if job.latest_scan("strung") else "unstrung"
+    shape, read = job_shape(workshop, job, state)
+    if state == "strung":
+        return _with_rig(replace(given, strung=shape), read)
+    return _with_rig(replace(given, unstrung=shape), read)
+
+
+def _with_rig(given: ReportInput, read: ReadScan) -> ReportInput:
+    rig = rig_of(read.scan)
+    tip = (
+        f"tip radius {rig.sensor.tip_radius_mm:g} mm"
+        if rig.sensor.tip_radius_mm is not None
+        else f"spot {rig.sensor.spot_mm:g} mm"
+    )
+    words = f"{rig.name}, {rig.sensor.kind} sensor, {tip}, {rig.sensor.rate_hz} readings a second"
+    return replace(given, rig=words, calibrations=read.calibrations.described)
+
+
+def _with_work(workshop: Workshop, job: Job, given: ReportInput) -> ReportInput:
+    """What was planned and, where it was verified, what came off."""
+    plan_path = job.latest_plan()
+    if plan_path is None:
+        return given
+    document: Mapping[str, Any] = read_group(plan_path)
+    plan, both = _plan_again(workshop, job, document)
+    beam = beam_setting(both.unstrung, plan.remove_mm, both.instrument, BEAM_RELIEF_MM)
+    given = replace(given, plan=plan, beam=beam)
+    cuts, law, words = _checked(job, plan_path)
+    return replace(given, cuts=cuts, law=law, next_words=words)
+
+
+def _plan_again(
+    workshop: Workshop, job: Job, document: Mapping[str, Any]
+) -> tuple[Plan, BothStates]:
+    """The stored plan with all its margins: made again from its own scans.
+
+    Its cuts are those that were stored, whatever calibrations have come since: they are what
+    went to the bench.
+    """
+    scans = document["scans"]
+    both = both_states(workshop, job, str(scans["strung"]), str(scans["unstrung"]))
+    playing = parse_playing(json_text(document["playing"]), "stored plan").record
+    plan = make_plan(both.strung, both.instrument, playing, frozenset(document["kept"]))
+    return replace(plan, remove_mm=1e-3 * planned_um(document, both.instrument)), both
+
+
+def _checked(job: Job, plan_path: Path) -> tuple[tuple[Cut, ...], Law | None, str | None]:
+    """The latest verification, if it is of this plan."""
+    check_path = job.latest_check()
+    if check_path is None:
+        return (), None, None
+    document: Mapping[str, Any] = read_group(check_path)
+    if document.get("plan") != plan_path.name:
+        return (), None, None
+    return stored_cuts(document), stored_law(document), str(document["next"])
