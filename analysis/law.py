@@ -10,6 +10,9 @@ from scipy.stats import theilslopes
 
 from analysis.instrument import FloatArray
 
+#: What a hand takes that means to take nothing, standard deviation (own choice).
+NOTHING_UM = 0.5
+
 
 @dataclass(frozen=True, slots=True)
 class Law:
@@ -34,6 +37,8 @@ def fit_law(
 ) -> Law:
     """A straight line with errors in both (York et al., Am. J. Phys. 72 (2004) 367), robustly.
 
+    A hand that means to take nothing takes nothing: the point (0, 0), good to NOTHING_UM, is
+    part of the fit, or a few cuts of like depth could trade gain against offset freely.
     The hand's own scatter is added to every cut's uncertainty: the least that brings chi-square
     down to its degrees of freedom. Slips, over 5 deviations off a median-slope line (Theil and
     Sen), are no law and are left out before. Raises ValueError with fewer than 3 cuts.
@@ -48,8 +53,10 @@ def fit_law(
         raise ValueError("too few cuts agree with one another to be a law")
     scatter = 0.0
     for _ in range(20):
-        variance_y = uy**2 + scatter**2
-        gain, offset, covariance = _york(x, y, ux**2, variance_y)
+        variance_y = np.append(uy**2 + scatter**2, NOTHING_UM**2)
+        gain, offset, covariance = _york(
+            np.append(x, 0.0), np.append(y, 0.0), np.append(ux**2, 0.0), variance_y
+        )
         off = y - offset - gain * x
         measured = uy**2 + (gain * ux) ** 2
         excess = float(np.sum(off**2 - measured)) / max(x.size - 2, 1)

@@ -15,9 +15,10 @@ from analysis.margins import Margins
 from analysis.rod import RodCase
 from analysis.setup import Setup
 
-#: What a millimetre of screw costs against a millimetre of metal: a screw can be turned back.
+#: What a millimetre of screw costs against a millimetre of metal: a screw can be turned back,
+#: a nut slot can be filled or shimmed with some trouble, metal cannot be put back.
 SADDLE_COST = 0.02
-NUT_COST = 0.05
+NUT_COST = 0.15
 ROD_COST = 0.03
 #: What a millimetre of margin not met costs: more than any metal could.
 SHORT_COST = 1e4

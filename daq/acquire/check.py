@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 
 from daq.acquire.device_time import DeviceTime
 from daq.acquire.noise import still_noise
 from daq.acquire.rig import Hello, Rig
+from daq.acquire.rig_faults import RigRefused
 from daq.acquire.session import OpenLink, rig_session
 from daq.acquire.sink import NullSink
 from daq.errors import RigError
@@ -64,12 +66,16 @@ class RigHealth:
 
 
 def check_rig(rig_file: RigFile, *, open_link: OpenLink = SerialLink) -> RigHealth:
-    """Streams for 2 s by the rig's clock, at most 10 s by ours, without moving anything.
+    """Streams for 2 s by the rig's clock, at most 10 s by ours, with the carriage still.
 
-    Raises RigError where the rig does not answer or sends no samples.
+    Where the sensor sees nothing there, a motor rig first drives onto its first pad: noise
+    wants something to read. Raises RigError where the rig does not answer or sends no samples.
     """
     with rig_session(rig_file, NullSink(), open_link) as (rig, hello):
         batches = _look(rig, rig_file.sensor.rate_hz)
+        if rig_file.carriage.drive == "motor" and not _sees(batches):
+            _onto_pad(rig, rig_file)
+            batches = _look(rig, rig_file.sensor.rate_hz)
     samples = SampleBlock.concatenate(batch.samples for batch in batches)
     if len(samples) < 2:
         raise RigError(
@@ -77,6 +83,17 @@ def check_rig(rig_file: RigFile, *, open_link: OpenLink = SerialLink) -> RigHeal
             f"{REAL_S:g} s; check its sensor"
         )
     return _health(rig_file, hello, batches, samples)
+
+
+def _sees(batches: list[Batch]) -> bool:
+    return any((batch.samples.raw != ABSENT).any() for batch in batches)
+
+
+def _onto_pad(rig: Rig, rig_file: RigFile) -> None:
+    with suppress(RigRefused):  # a rig without an end stop counts from where it stands
+        rig.home()
+    pad = rig_file.pads[0]
+    rig.move(0.5 * (pad.from_mm + pad.to_mm), None, None)
 
 
 def _look(rig: Rig, rate_hz: float) -> list[Batch]:

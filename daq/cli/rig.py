@@ -11,6 +11,8 @@ from daq.acquire.check import RigHealth, check_rig
 from daq.cli.desk import AsJson, desk
 from daq.documents.health import health_document
 from daq.files.rig import load_rig
+from daq.text.cautions import caution_before_motion
+from daq.text.console import say
 from daq.text.health import print_health
 
 app = typer.Typer(help="The rig itself.", no_args_is_help=True)
@@ -27,9 +29,14 @@ def check(
     file: Annotated[Path, typer.Argument(metavar="RIG.yaml", help="The rig file.")],
     as_json: AsJson = False,
 ) -> None:
-    """Validate the rig file, open its link, report rate, gaps, bad frames and noise. No motion."""
+    """Validate the rig file, open its link, report rate, gaps, bad frames and noise.
+
+    The carriage moves only where the sensor sees nothing: onto the first pad.
+    """
     at = desk(context, as_json=as_json)
     rig = load_rig(file)
+    if rig.carriage.drive == "motor":
+        say(at.aside, caution_before_motion(), "dim")
     health: RigHealth = check_rig(rig)
     print_health(at.out, rig, health)
     at.answer(health_document(rig.name, health))

@@ -23,13 +23,12 @@ TOLD = 12
 
 @dataclass(frozen=True, slots=True)
 class BeamWork:
-    """[frets, strings], µm. file_um: left of the plan. over_um: what it would take too much.
+    """file_um: [frets, strings], left of the plan for the file, µm.
 
     share: of the planned metal, what the beam takes by itself.
     """
 
     file_um: FloatArray
-    over_um: FloatArray
     share: float
 
 
@@ -40,15 +39,14 @@ def beam_work(beam: BeamSetting, removal_um: FloatArray) -> BeamWork:
     nothing where the line passes over the top.
     """
     left = np.where(np.isfinite(beam.left_um), beam.left_um, removal_um)
-    takes = np.clip(removal_um - left, 0.0, None)
-    done = np.minimum(takes, removal_um)
+    done = np.clip(removal_um - left, 0.0, None)
     total = float(removal_um.sum())
     share = float(done.sum()) / total if total > 0 else 0.0
-    return BeamWork(removal_um - done, np.clip(takes - removal_um, 0.0, None), share)
+    return BeamWork(removal_um - done, share)
 
 
 def bench_sentences(beam: BeamSetting, removal_um: FloatArray) -> list[str]:
-    """Rod for the beam, its share of the plan, what to file, where to keep it off."""
+    """Rod for the beam, its share of the plan, what is left for the file."""
     if not removal_um.any():
         return ["Nothing is planned to come off: no beam is needed."]
     work = beam_work(beam, removal_um)
@@ -56,7 +54,6 @@ def bench_sentences(beam: BeamSetting, removal_um: FloatArray) -> list[str]:
     return [
         f"{_rod(beam)}; there {share}.",
         *_by_fret("Left for the file", work.file_um),
-        *_by_fret("Keep the beam off, it would take too much", work.over_um),
         "Bring the rod back afterwards, string up, and measure before playing it in.",
     ]
 

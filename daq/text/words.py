@@ -46,8 +46,9 @@ def named(noun: str, numbers: Iterable[int]) -> str:
 
 
 def counted(count: int, noun: str) -> str:
-    """1 cut; 2 cuts."""
-    return f"{count} {noun}{'' if count == 1 else 's'}"
+    """1 cut; 2 cuts; 2 passes."""
+    plural = "es" if noun.endswith("s") else "s"
+    return f"{count} {noun}{'' if count == 1 else plural}"
 
 
 def turn_words(turns: float) -> str:
