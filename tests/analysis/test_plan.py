@@ -103,11 +103,12 @@ def test_where_no_plan_will_do_nothing_is_changed(uneven: Shape, walnut: Instrum
 
 
 def test_a_higher_action_is_offered_and_does_cure(uneven: Shape, walnut: Instrument) -> None:
-    found = make_plan(uneven, walnut, demanding(), NONE)
+    low = replace(PLAYER, highest_action_mm={1: 1.4, 6: 1.8})
+    found = make_plan(uneven, walnut, low, NONE)
     raised = [c for c in found.cures if max(c.raise_mm) > 0.0]
     assert len(raised) == 1
-    limits = demanding().highest_action(6) + np.array(raised[0].raise_mm) + 1e-4
-    eased = replace(demanding(), highest_action_mm={s + 1: float(limits[s]) for s in range(6)})
+    limits = low.highest_action(6) + np.array(raised[0].raise_mm) + 1e-4
+    eased = replace(low, highest_action_mm={s + 1: float(limits[s]) for s in range(6)})
     again = make_plan(uneven, walnut, eased, NONE)
     assert again.feasible
     assert again.planned_mm == pytest.approx(raised[0].metal_mm, abs=0.02)

@@ -104,7 +104,7 @@ def test_a_fret_cut_without_a_plan_shows(make_neck: Callable[..., Any], walnut: 
     filed = replace(neck, height_mm=neck.heights() - np.eye(22)[:, [9]] * 0.04)
     before = read_neck(neck.profiles(seed=1), walnut, Tip(1.0))
     after = read_neck(filed.profiles(seed=2), walnut, Tip(1.0))
-    achieved, u = achieved_um(before, after, planned, walnut)
+    achieved, _ = achieved_um(before, after, planned, walnut)
     np.testing.assert_allclose(achieved[9], 40.0, atol=5.0)
     assert np.max(np.abs(np.delete(achieved, 9, axis=0))) < 6.0
 
