@@ -14,6 +14,9 @@ from analysis.instrument import FloatArray
 KNOT_MM = 45.0
 #: Points this many deviations off the field are not the neck moving.
 ODD = 4.5
+ODD_ROUNDS = 6
+#: Points that lie closer than their uncertainties say are not taken by their own word alone.
+LEAST_TYPICAL = 0.7
 #: Without movement a field of this size is still allowed, mm.
 _LEAST_SCALE_MM = 1e-4
 
@@ -58,7 +61,7 @@ def fit_movement(x_mm: FloatArray, y_mm: FloatArray, dz_mm: FloatArray, u_mm: Fl
     part is a cubic spline whose third differences are Gaussian (a bending moment that changes
     slowly); how large they are, and how far the points really scatter, are those under which
     the data are likeliest (maximum marginal likelihood). Parabola, offset, tilt and turn are
-    free. Points over 4.5 deviations off are marked `odd` and left out of a second fit.
+    free. Points over 4.5 robust deviations off are marked `odd` and left out, until no more are.
 
     x_mm, y_mm, dz_mm, u_mm: equal shapes, NaN left out. Raises ValueError under 8 points.
     """
@@ -70,18 +73,18 @@ def fit_movement(x_mm: FloatArray, y_mm: FloatArray, dz_mm: FloatArray, u_mm: Fl
     inner = np.linspace(low, high, pieces + 1)
     knots = np.concatenate([[low] * 3, inner, [high] * 3])
     half = max(float(np.nanmax(np.abs(y_mm))), 1.0)
+    everywhere = _design(knots, half, x_mm[good], y_mm[good])
     used = good.copy()
-    for _ in range(2):
-        rows = _design(knots, half, x_mm[used], y_mm[used])
-        mean, covariance, scatter = _posterior(rows, dz_mm[used], u_mm[used])
-        off = np.zeros(dz_mm.shape)
-        off[good] = np.abs(dz_mm[good] - _design(knots, half, x_mm[good], y_mm[good]) @ mean) / (
-            u_mm[good] * scatter
-        )
-        used = good & (off <= ODD)
-        if np.count_nonzero(used) < 8:
-            used = good
-    return Field(knots, half, mean, covariance, good & (off > ODD), scatter)
+    for _ in range(ODD_ROUNDS):
+        mean, covariance, scatter = _posterior(everywhere[used[good]], dz_mm[used], u_mm[used])
+        off = np.abs(dz_mm[good] - everywhere @ mean) / u_mm[good]
+        # a robust scatter: the fitted one has taken up whatever is odd
+        limit = ODD * max(1.4826 * float(np.median(off)), LEAST_TYPICAL)
+        before, used = used, good.copy()
+        used[good] = off <= limit
+        if np.count_nonzero(used) < 8 or np.array_equal(used, before):
+            break
+    return Field(knots, half, mean, covariance, good & ~used, scatter)
 
 
 def _penalty(size: int) -> FloatArray:

@@ -16,6 +16,10 @@ GRID_MM = 0.02
 WIDEST_MM = 2.0
 #: Steeper flanks than this are edges the ball falls off, not shapes it rides over.
 STEEPEST = 0.8
+#: Length over which a slope is taken.
+SLOPE_MM = 0.3
+#: Slope energy of one good crown, about: less than this is no shape.
+LEAST_ENERGY_MM = 0.05
 
 
 class LagError(ValueError):
@@ -48,8 +52,8 @@ def match_shift(forward: Profile, backward: Profile) -> tuple[float, float]:
     """How far the forward pass stands to the right of the backward one, mm, and its u.
 
     Coarse: the best correlation of slopes. Fine: Gauss-Newton on whole profiles with Tukey
-    weights, so neither spikes nor one odd crown decide. Raises LagError where nothing on the
-    rig has a shape to match.
+    weights, so neither spikes nor one odd crown decide. Slopes are taken over SLOPE_MM, or
+    noise would pass for shape. Raises LagError where nothing on the rig has a shape to match.
     """
     low = max(forward.x_mm[0], backward.x_mm[0])
     high = min(forward.x_mm[-1], backward.x_mm[-1])
@@ -61,34 +65,45 @@ def match_shift(forward: Profile, backward: Profile) -> tuple[float, float]:
     u = np.inf
     for _ in range(12):
         moved = _resample(backward, x - shift)
-        slope = np.gradient(moved, GRID_MM)
+        slope = _slope(moved)
         off = right - moved - np.median(right - moved)
         fair = np.abs(slope) < STEEPEST
         spread = max(1.4826 * float(np.median(np.abs(off[fair]))), 1e-5)
         bounded = np.clip(off / (4.685 * max(spread, 2e-3)), -1.0, 1.0)
         weight = np.where(fair, (1.0 - bounded**2) ** 2, 0.0)
         information = float(np.sum(weight * slope**2))
-        if information * GRID_MM < 1e-3:
-            raise LagError(
-                "what stands on the rig is too even to match; put a neck or an edge on it"
-            )
+        _check_shape(information * GRID_MM, spread, x.size * GRID_MM)
         step = -float(np.sum(weight * slope * off)) / information
         shift += step
-        # samples on the fine grid are not independent: count the readings, not the grid
-        readings = float(np.median(np.diff(forward.x_mm))) / GRID_MM
-        u = spread * float(np.sqrt(max(readings, 1.0) / information))
+        # the grid is finer than the readings: count the readings, not the grid
+        spacing = float(np.median(np.diff(forward.x_mm))) / GRID_MM
+        u = spread * float(np.sqrt(max(spacing, 1.0) / information))
         if abs(step) < 1e-6:
             break
     return shift, u
+
+
+def _check_shape(energy_mm: float, spread: float, length_mm: float) -> None:
+    """Slope energy (integral of slope squared) well over what noise and grain make of a line."""
+    from_noise = (spread / SLOPE_MM) ** 2 * length_mm
+    if energy_mm < LEAST_ENERGY_MM + 4.0 * from_noise:
+        raise LagError("what stands on the rig is too even to match; put a neck or an edge on it")
 
 
 def _resample(profile: Profile, x_mm: FloatArray) -> FloatArray:
     return np.asarray(np.interp(x_mm, profile.x_mm[profile.ok], profile.z_mm[profile.ok]))
 
 
+def _slope(z_mm: FloatArray) -> FloatArray:
+    """Rise over SLOPE_MM at every grid point."""
+    reach = max(1, round(SLOPE_MM / GRID_MM / 2))
+    padded = np.pad(z_mm, reach, mode="edge")
+    return np.asarray((padded[2 * reach :] - padded[: -2 * reach]) / (2 * reach * GRID_MM))
+
+
 def _coarse_shift(right: FloatArray, left: FloatArray) -> float:
     """Shift of `right` against `left` by the correlation of their bounded slopes."""
-    a, b = (np.clip(np.gradient(z, GRID_MM), -STEEPEST, STEEPEST) for z in (right, left))
+    a, b = (np.clip(_slope(z), -STEEPEST, STEEPEST) for z in (right, left))
     size = 2 ** int(np.ceil(np.log2(2 * a.size)))
     spectrum = np.fft.rfft(a - a.mean(), size) * np.conj(np.fft.rfft(b - b.mean(), size))
     correlation = np.fft.irfft(spectrum, size)

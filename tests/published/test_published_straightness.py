@@ -1,55 +1,55 @@
-"""Straightness against the least-squares line (ISO 12780-1's LSLI), exact answers of CHECKS 5.1.
+"""Straightness, minimum zone (ISO 12780-1's MZLI): exact answers of CHECKS 5.1, tolerance 1e-9.
 
-The beam's leftovers are those deviations, turned about: what a line leaves standing.
+Levelling's line lies under every top. Where the lower of the two minimum-zone lines is also the
+one that takes least, as on profiles that stand over the line through their ends, what it takes
+at the most is the minimum-zone straightness.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from analysis.beam import beam_setting
 from analysis.instrument import Instrument
+from analysis.level import level_mm
+from analysis.rod import RodCase
+from analysis.setup import setup_from
 from analysis.shape import Shape
 
 DATA = Path(__file__).parent / "data" / "straightness_examples.csv"
 
 
 @pytest.fixture(scope="module")
-def off_line(walnut: Instrument, make_shape: Callable[..., Shape]) -> Callable[[str], np.ndarray]:
-    """Deviations of example A (mm) or B (um) from its line, through a neck of nine frets."""
+def over_lowest_line(
+    walnut: Instrument, make_shape: Callable[..., Shape]
+) -> Callable[[np.ndarray, np.ndarray], np.ndarray]:
+    """What levelling takes off a profile, through a neck with a fret at every point."""
 
-    def deviations(name: str) -> np.ndarray:
-        lines = [r.split(",") for r in DATA.read_text().splitlines()[2:]]
-        x, z = np.array([[float(r[1]), float(r[2])] for r in lines if r[0] == name]).T
-        nine = replace(walnut, frets=9, body_joint_fret=8)
-        columns = np.ones(len(nine.strings))
-        shape = replace(
-            make_shape(nine),
-            x_mm=np.outer(x, columns),
-            top_mm=1e-3 * np.outer(z, columns),
-        )
-        setting = beam_setting(shape, np.zeros((9, columns.size)), nine, 0.0)
-        assert setting.relief_change_mm == 0.0
-        return -setting.left_um[:, 0]
+    def off(x: np.ndarray, z: np.ndarray) -> np.ndarray:
+        nodes = np.ones(2 * len(walnut.strings) - 1)
+        setup = setup_from(make_shape(walnut), walnut)
+        setup = replace(setup, node_x_mm=np.outer(x, nodes), node_z_mm=np.outer(z, nodes))
+        still = np.zeros((x.size, len(walnut.strings)))
+        return level_mm(setup, RodCase(still, still[0]), 0.0)[:, 0]
 
-    return deviations
+    return off
 
 
-def test_b_nine_points(off_line: Callable[[str], np.ndarray]) -> None:
-    exact = ("-3", "-5/12", "7/6", "-1/4", "4/3", "47/12", "5/2", "-11/12", "-13/3")
-    found = off_line("B")
-    np.testing.assert_allclose(found, [float(Fraction(e)) for e in exact], atol=1e-9)
-    assert np.ptp(found) == pytest.approx(33 / 4, abs=1e-9)  # STRt
-    assert np.sqrt(np.mean(found**2)) == pytest.approx(2.440021251, abs=1e-9)  # STRq
+def test_b_nine_points(over_lowest_line: Callable[[np.ndarray, np.ndarray], np.ndarray]) -> None:
+    """Slope 0.005 um/mm, width 7.75 um."""
+    lines = [row.split(",") for row in DATA.read_text().splitlines()[2:]]
+    x, z = np.array([[float(r[1]), float(r[2])] for r in lines if r[0] == "B"]).T
+    off = over_lowest_line(x, z)
+    assert off.max() == pytest.approx(7.75, abs=1e-9)
+    np.testing.assert_allclose(z - off, 0.005 * x, atol=1e-9)
 
 
-def test_a_cubic(off_line: Callable[[str], np.ndarray]) -> None:
-    found = off_line("A")
-    assert np.ptp(found) == pytest.approx(21 / 40, abs=1e-9)
-    assert np.sqrt(np.mean(found**2)) == pytest.approx(np.sqrt(99 / 2560), abs=1e-9)
+def test_c_parabola(over_lowest_line: Callable[[np.ndarray, np.ndarray], np.ndarray]) -> None:
+    """Sagitta 0.25 over 400, 41 points: 0.25."""
+    x = np.linspace(0.0, 400.0, 41)
+    z = 0.25 * (1.0 - ((x - 200.0) / 200.0) ** 2)
+    assert over_lowest_line(x, z).max() == pytest.approx(0.25, abs=1e-9)
