@@ -21,7 +21,7 @@ from analysis.programme import (
     solve,
 )
 from analysis.rod import MOST_TURNS, RELIEF_PER_TURN_MM, RodCase, rod_cases
-from analysis.setup import Setup, setup_from
+from analysis.setup import Setup, bridged, setup_from
 from analysis.shape import Shape
 from analysis.strings import StringLoad, string_loads
 
@@ -96,7 +96,7 @@ def make_plan(
     cases = rod_cases(instrument, setup.x_mm)
     rows = margins(setup, loads, playing).known()
     level = level_mm(setup, cases[0], MOST_TURNS * RELIEF_PER_TURN_MM)
-    setup = replace(setup, node_z_mm=np.nan_to_num(setup.node_z_mm))
+    setup = replace(setup, node_z_mm=bridged(setup.node_x_mm, setup.node_z_mm))
     limits = limits_for(setup, shape, playing, keep)
     solution = solve(setup, rows, cases, limits)
     feasible = solution.feasible

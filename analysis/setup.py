@@ -67,7 +67,7 @@ def setup_from(shape: Shape, instrument: Instrument) -> Setup:
     nut_x = instrument.fret_x_mm(0.0, strings)
     saddle_x = instrument.saddle_x_mm(strings)
     first, twelfth = shape.x_mm[0], shape.x_mm[11]
-    tops = _along_strings(shape.x_mm, shape.top_mm)
+    tops = bridged(shape.x_mm, shape.top_mm)
     z1 = tops[0] + np.asarray(instrument.nut_gap_mm)
     z12 = tops[11] + np.asarray(instrument.action_mm)
     slope = (z12 - z1) / (twelfth - first)
@@ -92,8 +92,8 @@ def setup_from(shape: Shape, instrument: Instrument) -> Setup:
     )
 
 
-def _along_strings(x_mm: FloatArray, top_mm: FloatArray) -> FloatArray:
-    """Tops with the unseen ones put in straight between their neighbours on the string."""
+def bridged(x_mm: FloatArray, top_mm: FloatArray) -> FloatArray:
+    """Tops with the unseen ones put in straight between their neighbours in each column."""
     out = top_mm.copy()
     for s in range(out.shape[1]):
         seen = np.isfinite(out[:, s])
