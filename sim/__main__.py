@@ -9,6 +9,7 @@ import sys
 
 from sim.faults import Faults
 from sim.rig import Rig
+from sim.serve import serve
 
 
 def main() -> None:
@@ -18,7 +19,7 @@ def main() -> None:
     _say(json.dumps({"port": rig.port_name}))
     # Whoever started it has gone, or wants it to: either way there is nobody to tell.
     with contextlib.suppress(KeyboardInterrupt, BrokenPipeError):
-        rig.serve(sys.stdin.fileno(), _say)
+        serve(rig, sys.stdin.fileno(), _say)
 
 
 def _arguments() -> argparse.Namespace:

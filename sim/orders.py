@@ -4,22 +4,16 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from sim.bench import Cut
 from sim.files import write_files
 from sim.instrument import FloatArray
-
-if TYPE_CHECKING:
-    from sim.rig import Rig
+from sim.rig import BadOrder, Rig
 
 Order = dict[str, Any]
-
-
-class BadOrder(Exception):
-    """An order that cannot be done; the message is the answer's `why`."""
 
 
 def answer(rig: Rig, line: str) -> str:

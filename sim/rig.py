@@ -1,17 +1,18 @@
-"""The whole simulated rig: a bench, a device, its pty, and a line of orders from a person."""
+"""The whole simulated rig: a bench, a device and its pty."""
 
 from __future__ import annotations
 
-import os
 import select
-from collections.abc import Callable
 
 from sim.bench import Bench
 from sim.device import Device
 from sim.faults import Faults
-from sim.orders import BadOrder, answer
 from sim.port import PtyPort
 from sim.rail import RigSpec
+
+
+class BadOrder(Exception):
+    """An order that cannot be done; the message is the answer's `why`."""
 
 
 class Rig:
@@ -23,7 +24,7 @@ class Rig:
         self._realtime = realtime
         self._port: PtyPort | None = PtyPort(self.device, realtime)
         self._epoch = 0
-        self._running = True
+        self.running = True
 
     @property
     def port(self) -> PtyPort:
@@ -31,6 +32,10 @@ class Rig:
         if self._port is None:
             raise BadOrder("the cable is pulled; plug it in first")
         return self._port
+
+    @property
+    def plugged(self) -> bool:
+        return self._port is not None
 
     @property
     def port_name(self) -> str:
@@ -50,24 +55,13 @@ class Rig:
         self._port = PtyPort(self.device, self._realtime)
 
     def quit(self) -> None:
-        self._running = False
+        self.running = False
 
-    def serve(self, orders_fd: int, say: Callable[[str], None]) -> None:
-        """Runs until told to quit or the orders end."""
-        tail = b""
-        wait_s = 0.0
-        while self._running:
-            if self._orders_wait(orders_fd, wait_s):
-                data = os.read(orders_fd, 65_536)
-                *lines, tail = (tail + data).split(b"\n")
-                self._running = bool(data)
-                for line in lines:
-                    say(answer(self, line.decode("utf-8", "replace")))
-            wait_s = self._port.poll() if self._port is not None else 0.05
-        if self._port is not None:
-            self.pull()
+    def poll(self) -> float:
+        """Lets the port do what it has to do; seconds until it wants to be polled again."""
+        return self._port.poll() if self._port is not None else 0.05
 
-    def _orders_wait(self, orders_fd: int, wait_s: float) -> bool:
+    def orders_wait(self, orders_fd: int, wait_s: float) -> bool:
         """Whether an order has come, or else that wait_s is over or the port has work."""
         read: list[int] = [orders_fd]
         write: list[int] = []

@@ -12,6 +12,9 @@ from daq.demo.run import Demo, run_demo
 from daq.errors import InputError
 from daq.text.console import say
 
+#: Where the program itself stands in a command's context: the demo types into it.
+PROGRAM = "neckform.program"
+
 
 def register(app: typer.Typer) -> None:
     """Adds this command to the program."""
@@ -27,13 +30,11 @@ def demo(
     as_json: AsJson = False,
 ) -> None:
     """The whole job on a simulated rig, over a pseudo-terminal, through the same code."""
-    from daq.cli.main import main
-
     at = desk(context, as_json=as_json)
     where = folder if folder is not None else _free(Path("neckform-demo"))
     if (where / "workshop").exists():
         raise InputError(f"--folder: {where} holds a demo already; allowed an empty or new folder")
-    document = run_demo(Demo(main, where, at.out, as_json), seed)
+    document = run_demo(Demo(context.meta[PROGRAM], where, at.out, as_json), seed)
     say(at.out, f"Everything is in {where}.")
     at.answer(document)
 

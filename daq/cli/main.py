@@ -39,6 +39,7 @@ def _workshop(
     ] = None,
 ) -> None:
     context.obj = workshop
+    context.meta[demo.PROGRAM] = main
 
 
 def main(arguments: list[str]) -> int:

@@ -50,6 +50,17 @@ def test_doubled_and_foreign_bumps_do_not_shift_the_numbering(
     assert found.scale == pytest.approx(1.0, abs=4e-4)
 
 
+def test_a_foreign_bump_in_the_place_of_a_missing_fret(
+    make_neck: MakeNeck, walnut: Instrument
+) -> None:
+    """1.3 mm off the last fret's place: too far to be that fret."""
+    place = float(walnut.fret_x_mm(22.0, 1.0)) + 1.3
+    neck = make_neck(walnut, hidden=(22,), extra_x_mm=(place,))
+    found = register(neck.profiles(lanes=LANES), walnut)
+    assert found.nut_mm == pytest.approx(61.0, abs=0.04)
+    assert found.found == pytest.approx(21.0 / 22.0, abs=0.02)
+
+
 @pytest.mark.parametrize("wrong", [628.0, 648.0, 660.0])
 def test_a_wrong_scale_length_is_named(
     make_neck: MakeNeck, walnut: Instrument, wrong: float

@@ -124,6 +124,19 @@ def test_a_lane_that_missed_its_string_is_not_taken_for_it(
     assert set(shape.status[:, 1]) == {"ok"}
 
 
+def test_tops_are_moved_along_the_arc_from_lane_to_string(
+    necks: tuple[Neck, Neck], states: tuple[Any, Any], walnut: Any
+) -> None:
+    """The lanes lay 0.4 mm beside their strings: worth up to 29 um at the outer ones."""
+    neck, made = necks[0], states[0]
+    off = 0.4
+    there = made.board_mm(neck.x_mm, neck.y_mm + off) - made.board_mm(neck.x_mm, neck.y_mm)
+    beside = replace(neck, y_mm=neck.y_mm + off, top_mm=neck.top_mm + there)
+    straight, moved = unstrung_shape(neck, walnut), unstrung_shape(beside, walnut)
+    assert np.max(np.abs(there)) > 0.025
+    np.testing.assert_allclose(moved.top_mm, straight.top_mm, atol=1e-3)
+
+
 def test_ways_that_disagree_make_a_top_doubtful(necks: tuple[Neck, Neck], walnut: Any) -> None:
     ways = necks[0].ways_um.copy()
     ways[5, 2] = 40.0

@@ -29,6 +29,15 @@ def test_windows_stand_where_the_crowns_are(make_profile: Callable[..., Profile]
         assert np.abs(inside - at).max() == pytest.approx(HALF_MM, abs=0.1)
 
 
+def test_one_high_reading_does_not_place_a_window(make_profile: Callable[..., Profile]) -> None:
+    z = crowned(30.0)
+    z[X.searchsorted(30.9)] += 1.5
+    found = gather([make_profile(X, z)], [np.array([30.0])])
+    assert found.start_x_mm[0] == pytest.approx(30.0, abs=1.0)
+    assert np.abs(found.x_mm[0, found.ok[0]] - 30.0).min() < 0.15
+    assert found.start_z_mm[0] == pytest.approx(1.2, abs=0.02)
+
+
 def test_flagged_readings_are_left_out(make_profile: Callable[..., Profile]) -> None:
     z = crowned(30.0)
     z[600] = np.nan

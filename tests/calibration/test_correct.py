@@ -44,7 +44,7 @@ def dirty(make_pass: MakePass) -> list[RawPass]:
             lag_s=LAG.lag_s,
             backlash_mm=LAG.backlash_mm,
             start_s=40.0 * k,
-            drift=lambda t: 2e-4 * t,
+            drift=lambda t: 0.02 * np.sin(t / 90.0),
             noise_mm=0.002,
             seed=k,
         )

@@ -13,6 +13,7 @@ from calibration.sensor import SensorError, fit_sensor, from_document, to_docume
 
 GAUGES = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 2.5])
 NO_U = np.zeros_like(GAUGES)
+NO_U_12 = np.zeros(12)
 
 
 def test_exact_line_is_found_and_not_called_bent() -> None:
@@ -55,6 +56,20 @@ def test_stated_uncertainty_covers() -> None:
         value, u, _ = curve.apply(np.array([0.4, 2.0]))
         within.append(np.abs(value - [0.4, 2.0]) < 2.0 * u)
     assert 0.93 < np.mean(within) <= 1.0
+
+
+def test_uncertainty_of_a_bent_curve_keeps_its_covariance() -> None:
+    """Against the scatter of curves fitted anew: at the middle, offset and bend work together."""
+    rng = np.random.default_rng(3)
+    reading = np.linspace(0.0, 2.0, 12)
+    gauge = reading + 0.2 * reading**2
+    at = np.array([0.0, 1.0, 2.0])
+    curves = [fit_sensor(reading, gauge + rng.normal(0, 0.002, 12), NO_U_12) for _ in range(600)]
+    assert all(curve.bent for curve in curves)
+    values, u, _ = zip(*(curve.apply(at) for curve in curves), strict=True)
+    np.testing.assert_allclose(
+        np.std(values, axis=0), np.sqrt(np.mean(np.square(u), axis=0)), rtol=0.1
+    )
 
 
 def test_gauges_own_uncertainty_stays_however_often_they_are_read() -> None:
