@@ -133,10 +133,11 @@ def _refine(
         nut = at_middle - scale * middle
         off = carriage - design @ np.array([at_middle, scale])
         variance = float(off @ off) / (neck.size - 2)
+        spread = 1.4826 * float(np.median(np.abs(off)))
         to_nut = np.array([[1.0, -middle], [0.0, 1.0]])
         covariance = to_nut @ inverse @ to_nut.T * variance
         found = neck.size / sum(p.size for p in patterns)
-        widest = max(0.4, 4.0 * np.sqrt(variance))
+        widest = max(0.3, 5.0 * spread)
     u_nut, u_scale = np.sqrt(np.diag(covariance))
     return Registration(float(nut), float(u_nut), float(scale), float(u_scale), found)
 

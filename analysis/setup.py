@@ -74,9 +74,9 @@ def setup_from(shape: Shape, instrument: Instrument) -> Setup:
     nodes = np.arange(1.0, len(instrument.strings) + 0.25, 0.5)
     frets = np.arange(1.0, instrument.frets + 1)
     node_x = instrument.fret_x_mm(frets[:, None], nodes[None, :])
-    radius = np.asarray(shape.board_radius_mm)
-    share = np.arange(instrument.frets) / max(instrument.frets - 1, 1)
-    curvature = (1 - share) / radius[0] + share / radius[1]
+    nut_radius, last_radius = shape.board_radius_mm
+    middle_x = np.mean(node_x, axis=1)
+    curvature = 1.0 / (nut_radius + middle_x / middle_x[-1] * (last_radius - nut_radius))
     return Setup(
         instrument,
         node_x,

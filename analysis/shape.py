@@ -223,5 +223,5 @@ def _shape(state: str, lying: _Lying, neck: Neck, instrument: Instrument) -> Sha
         reliefs(tops.x_mm, z, tops.u_mm, joint),
         twist,
         u_twist,
-        (neck.arc.nut_radius_mm, neck.arc.last_radius_mm),
+        (neck.arc.nut_radius_mm, float(neck.arc.radius_mm(np.max(tops.x_mm[-1])))),
     )

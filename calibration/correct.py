@@ -23,8 +23,8 @@ def correct(
 ) -> list[Profile]:
     """Spikes flagged, drift and rail taken off, positions put back by lag and backlash.
 
-    quantum_mm: the sensor's smallest step. Without `lag` the passes both ways over each lane
-    are at least laid over one another (`self_lag`).
+    quantum_mm: the sensor's smallest step. Where lag is not calibrated, `self_lag` of profiles
+    corrected without it lays the passes both ways over one another.
     """
     noises = [noise_mm(p.z_mm, quantum_mm) for p in passes]
     cleaned = [_without_spikes(p, n) for p, n in zip(passes, noises, strict=True)]

@@ -7,7 +7,7 @@ import os
 import sys
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TextIO
 
@@ -42,7 +42,11 @@ def owned(port: str, folder: Path | None = None) -> Iterator[None]:
 
 
 def _lock_path(port: str, folder: Path) -> Path:
-    name = str(Path(port).resolve()).strip("/").replace("/", "-")
+    """By the device's own path and the file system it lies in: containers share names."""
+    path = Path(port).resolve()
+    name = str(path).strip("/").replace("/", "-")
+    with suppress(OSError):  # no such port: opening it will say so
+        name += f"-{path.stat().st_dev}"
     return folder / f"{name}.lock"
 
 
