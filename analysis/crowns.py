@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crownradius import RadiusPrior, radius_prior
 from analysis.crownshape import trace
 from analysis.instrument import FloatArray
 from analysis.windows import Windows
@@ -53,31 +54,39 @@ class _Fit:
     radius: FloatArray
     var_x: FloatArray
     var_z: FloatArray
+    var_radius: FloatArray
     chi2: FloatArray
 
 
-def fit_crowns(windows: Windows, ball_mm: float, groups: Sequence[int] | None = None) -> Crowns:
+def fit_crowns(
+    windows: Windows,
+    ball_mm: float,
+    groups: Sequence[int] | None = None,
+    frets: Sequence[int] | None = None,
+) -> Crowns:
     """Tops of all windows: circle fits with every flat tried, averaged by how well they do.
 
     For each flat width the position, top and radius are fitted by Gauss-Newton with known
     noise; the top is the mean over the widths, weighted by posterior chance, and its variance
     holds both each fit's own and the spread between them. So a flat too small to be seen
     costs uncertainty, not silent bias. The radius has a prior from the other crowns of the
-    scan (empirical Bayes). `groups` names windows that show the same crown (the passes both
-    ways): they share one posterior for the flat.
+    same fret, as close as those are alike (`radius_prior`). `groups` names windows that show
+    the same crown (the passes both ways): they share one posterior for the flat. `frets` names
+    windows on one fret, crowned by one file; without it all are taken for one.
 
     Readings that no shape explains are left out first (`_without_wild`).
     """
     group = np.arange(windows.count) if groups is None else np.asarray(groups)
-    first = (RADIUS_MM, RADIUS_SPREAD_MM)
+    fret = np.zeros(windows.count, dtype=int) if frets is None else np.asarray(frets)
+    first = RadiusPrior(np.full(windows.count, RADIUS_MM), np.full(windows.count, RADIUS_SPREAD_MM))
     windows = _without_wild(windows, ball_mm, first)
     fits = _fit_flats(windows, ball_mm, first)
-    prior = _radius_prior(fits, _posterior(fits, windows, group))
-    fits = _fit_flats(windows, ball_mm, prior)
+    radius, variance = _radius(fits, _posterior(fits, windows, group))
+    fits = _fit_flats(windows, ball_mm, radius_prior(radius, variance, fret))
     return _average(fits, _posterior(fits, windows, group), windows)
 
 
-def _without_wild(windows: Windows, ball_mm: float, prior: tuple[float, float]) -> Windows:
+def _without_wild(windows: Windows, ball_mm: float, prior: RadiusPrior) -> Windows:
     """Leaves out readings more than 6 robust deviations off their window's likeliest shape.
 
     One wild reading drags the fit it is in, so the windows that lost readings are fitted again,
@@ -87,7 +96,7 @@ def _without_wild(windows: Windows, ball_mm: float, prior: tuple[float, float]) 
     ok = windows.ok.copy()
     for _ in range(WILD_ROUNDS):
         some = windows.rows(busy).without(~ok[busy])
-        fits = _fit_flats(some, ball_mm, prior)
+        fits = _fit_flats(some, ball_mm, prior.rows(busy))
         best = _best(fits, _posterior(fits, some, np.arange(some.count)))
         far = _far(some, best, ball_mm)
         ok[busy] &= ~far
@@ -97,7 +106,7 @@ def _without_wild(windows: Windows, ball_mm: float, prior: tuple[float, float]) 
     return windows.without(~ok)
 
 
-def _fit_flats(windows: Windows, ball_mm: float, prior: tuple[float, float]) -> list[_Fit]:
+def _fit_flats(windows: Windows, ball_mm: float, prior: RadiusPrior) -> list[_Fit]:
     fits: list[_Fit] = []
     for flat in FLATS_MM:
         start = fits[-1] if fits else None
@@ -106,12 +115,12 @@ def _fit_flats(windows: Windows, ball_mm: float, prior: tuple[float, float]) -> 
 
 
 def _fit_flat(
-    windows: Windows, ball_mm: float, flat: float, prior: tuple[float, float], start: _Fit | None
+    windows: Windows, ball_mm: float, flat: float, prior: RadiusPrior, start: _Fit | None
 ) -> _Fit:
     """Gauss-Newton over all windows at one flat width; steps are bounded."""
     if start is None:
         x, z = windows.start_x_mm.copy(), windows.start_z_mm.copy()
-        radius = np.full_like(x, prior[0])
+        radius = prior.mean_mm.copy()
     else:
         x, z, radius = start.x.copy(), start.z.copy(), start.radius.copy()
     weight = np.where(windows.ok, 1.0 / windows.noise_mm[:, None] ** 2, 0.0)
@@ -121,10 +130,10 @@ def _fit_flat(
         off = windows.z_mm - z[:, None] - shape.z_mm
         design = np.stack([-shape.dz_dx, np.ones_like(off), shape.dz_dr], axis=2)
         hessian = np.einsum("ci,cij,cik->cjk", weight, design, design)
-        hessian[:, 2, 2] += 1.0 / prior[1] ** 2
+        hessian[:, 2, 2] += 1.0 / prior.spread_mm**2
         hessian += 1e-6 * np.eye(3)
         gradient = np.einsum("ci,cij,ci->cj", weight, design, off)
-        gradient[:, 2] += (prior[0] - radius) / prior[1] ** 2
+        gradient[:, 2] += (prior.mean_mm - radius) / prior.spread_mm**2
         step = np.linalg.solve(hessian, gradient[:, :, None])[:, :, 0]
         x = x + np.clip(step[:, 0], -0.3, 0.3)
         z = z + np.clip(step[:, 1], -0.1, 0.1)
@@ -132,8 +141,8 @@ def _fit_flat(
     shape = trace(windows.x_mm - x[:, None], radius[:, None], flat, ball_mm)
     off = windows.z_mm - z[:, None] - shape.z_mm
     variance = np.linalg.inv(hessian)
-    chi2 = np.sum(weight * off**2, axis=1) + ((radius - prior[0]) / prior[1]) ** 2
-    return _Fit(x, z, radius, variance[:, 0, 0], variance[:, 1, 1], chi2)
+    chi2 = np.sum(weight * off**2, axis=1) + ((radius - prior.mean_mm) / prior.spread_mm) ** 2
+    return _Fit(x, z, radius, variance[:, 0, 0], variance[:, 1, 1], variance[:, 2, 2], chi2)
 
 
 def _posterior(fits: Sequence[_Fit], windows: Windows, group: NDArray[np.int_]) -> FloatArray:
@@ -156,12 +165,12 @@ def _posterior(fits: Sequence[_Fit], windows: Windows, group: NDArray[np.int_]) 
     return np.asarray((chance / chance.sum(axis=0))[:, group])
 
 
-def _radius_prior(fits: Sequence[_Fit], chance: FloatArray) -> tuple[float, float]:
-    """Radius of this scan's crowns and its spread from crown to crown."""
-    radius = np.sum(chance * np.array([f.radius for f in fits]), axis=0)
-    typical = float(np.median(radius))
-    spread = 1.4826 * float(np.median(np.abs(radius - typical)))
-    return typical, float(np.clip(spread, 0.03 * typical, 0.5))
+def _radius(fits: Sequence[_Fit], chance: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Mean radius of each window over the flats, and its variance, both fit and flat."""
+    radius = np.array([f.radius for f in fits])
+    mean = np.sum(chance * radius, axis=0)
+    variance = np.array([f.var_radius for f in fits]) + (radius - mean) ** 2
+    return mean, np.sum(chance * variance, axis=0)
 
 
 def _best(fits: Sequence[_Fit], chance: FloatArray) -> FloatArray:

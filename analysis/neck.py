@@ -66,7 +66,8 @@ def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> 
     passes = [int(np.searchsorted(strings, p.string)) for p in profiles]
     centres = [registration.carriage_mm(fret_x[:, lane]) for lane in passes]
     group = np.concatenate([lane * frets.size + np.arange(frets.size) for lane in passes])
-    crowns = fit_crowns(gather(profiles, centres), tip.ball_mm, list(group))
+    fret = np.tile(np.arange(frets.size), len(profiles))
+    crowns = fit_crowns(gather(profiles, centres), tip.ball_mm, list(group), list(fret))
     _check_seen(crowns, profiles)
     by_pass = _Passes(profiles, passes, strings.size, frets.size)
     gap_x = np.stack([gap_middles_mm(fret_x[:, i]) for i in range(strings.size)], axis=1)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from daq.record.scan import Scan
 from daq.workshop.calibrations import CalibrationStore
 
 Document = Mapping[str, Any]
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +42,10 @@ def calibrations_for(scan: Scan, store: CalibrationStore | None) -> Calibrations
     """
     chosen = {kind: _newest(kind, scan, store) for kind in ("rail", "lag", "sensor")}
     return Calibrations(
-        _rail(chosen["rail"]),
-        _lag(chosen["lag"]),
-        from_document(chosen["sensor"]) if chosen["sensor"] else None,
-        tuple(_described(kind, document) for kind, document in chosen.items()),
+        _built(_rail, chosen["rail"]),
+        _built(_lag, chosen["lag"]),
+        _built(from_document, chosen["sensor"]),
+        tuple(_described(kind, found) for kind, found in chosen.items()),
     )
 
 
@@ -81,58 +82,89 @@ def lag_document(lag: Lag, rig: str, made: str, about: Document) -> dict[str, ob
     }
 
 
-def _newest(kind: str, scan: Scan, store: CalibrationStore | None) -> Document | None:
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A calibration and where it was found, for messages."""
+
+    document: Document
+    where: str
+
+    @property
+    def made(self) -> datetime:
+        """Raises FileError where the document does not say."""
+        made = self.document.get("made")
+        try:
+            return datetime.fromisoformat(str(made)).astimezone()
+        except ValueError as error:
+            raise self.damaged(f"made: found {made!r}") from error
+
+    def damaged(self, why: str) -> FileError:
+        return FileError(f"{self.where}: {why}; it is damaged: put back a copy, or calibrate again")
+
+
+def _newest(kind: str, scan: Scan, store: CalibrationStore | None) -> _Found | None:
+    found = [one for one in (_recorded(kind, scan), _stored(kind, store)) if one is not None]
+    # of two made in the same second the recorded one, which comes first, is taken
+    return max(found, key=lambda one: one.made, default=None)
+
+
+def _recorded(kind: str, scan: Scan) -> _Found | None:
     text = scan.calibration_texts.get(kind)
-    recorded = _parsed(text, f"{scan.path}: {kind} calibration") if text else None
-    stored = store.latest(kind) if store is not None else None
-    if stored is None:
-        return recorded
-    if recorded is None or _made(stored[1]) > _made(recorded):
-        return stored[1]
-    return recorded
-
-
-def _parsed(text: str, where: str) -> Document:
+    if text is None:
+        return None
+    where = f"{scan.path}: {kind} calibration inside"
     try:
         document = json.loads(text)
     except ValueError as error:
         raise FileError(f"{where}: found no JSON ({error}); the file is damaged") from error
     if not isinstance(document, dict):
         raise FileError(f"{where}: found no group of keys; the file is damaged")
-    return document
+    return _Found(document, where)
 
 
-def _made(document: Document) -> datetime:
-    return datetime.fromisoformat(str(document["made"]))
-
-
-def _rail(document: Document | None) -> RailMap | None:
-    if document is None:
+def _stored(kind: str, store: CalibrationStore | None) -> _Found | None:
+    latest = store.latest(kind) if store is not None else None
+    if store is None or latest is None:
         return None
-    return RailMap(
-        np.array(document["x_mm"], dtype=float),
-        1e-3 * np.array(document["r_um"], dtype=float),
-        1e-3 * np.array(document["u_um"], dtype=float),
-    )
+    return _Found(latest[1], str(store.documents(kind)[-1]))
 
 
-def _lag(document: Document | None) -> Lag | None:
-    if document is None:
+def _built(build: Callable[[Document], T], found: _Found | None) -> T | None:
+    """What a document describes. Raises FileError where keys are missing or make no sense."""
+    if found is None:
         return None
-    return Lag(
-        1e-3 * document["lag_ms"],
-        1e-3 * document["u_lag_ms"],
-        document["backlash_mm"],
-        document["u_backlash_mm"],
+    try:
+        return build(found.document)
+    except KeyError as error:
+        raise found.damaged(f"found no key {error}") from error
+    except (TypeError, ValueError) as error:
+        raise found.damaged(f"found what is no calibration ({error})") from error
+
+
+def _rail(document: Document) -> RailMap:
+    x, r, u = (np.array(document[key], dtype=float) for key in ("x_mm", "r_um", "u_um"))
+    if not (x.ndim == 1 and x.size > 1 and x.shape == r.shape == u.shape):
+        raise ValueError("x_mm, r_um and u_um are not of one length")
+    if not np.isfinite([x, r, u]).all() or not (np.diff(x) > 0).all():
+        raise ValueError("x_mm does not rise all the way, or a number is missing")
+    return RailMap(x, 1e-3 * r, 1e-3 * u)
+
+
+def _lag(document: Document) -> Lag:
+    lag, u_lag, backlash, u_backlash = (
+        float(document[key]) for key in ("lag_ms", "u_lag_ms", "backlash_mm", "u_backlash_mm")
     )
+    if not np.isfinite([lag, u_lag, backlash, u_backlash]).all():
+        raise ValueError("a number is missing")
+    return Lag(1e-3 * lag, 1e-3 * u_lag, backlash, u_backlash)
 
 
-def _described(kind: str, document: Document | None) -> str:
+def _described(kind: str, found: _Found | None) -> str:
     without = {
         "rail": "rail: no error map; the carriage's own bow stands in every height",
         "lag": "lag: not calibrated; the passes both ways were laid over one another",
         "sensor": "sensor: by its nominal mm per count",
     }
-    if document is None:
+    if found is None:
         return without[kind]
-    return f"{kind}: calibrated {document['made']}"
+    return f"{kind}: calibrated {found.document['made']}"
