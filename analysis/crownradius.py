@@ -27,28 +27,32 @@ class RadiusPrior:
 
 
 def radius_prior(
-    radius_mm: FloatArray, variance_mm2: FloatArray, fret: NDArray[np.int_]
+    radius_mm: FloatArray, noise_mm2: FloatArray, flat_mm2: FloatArray, fret: NDArray[np.int_]
 ) -> RadiusPrior:
     """Empirical Bayes in two steps: crowns within their fret, frets within the scan.
 
     One file crowns one fret, so its crowns are alike; how alike is measured: the robust spread
     of the fitted radii about their fret's mean, less what their own uncertainty makes of it.
-    A fret seen in few windows leans on the scan's other frets. radius_mm, variance_mm2:
-    [windows], fitted with next to no prior; fret: int[windows].
+    A fret seen in few windows leans on the scan's other frets. radius_mm: [windows], fitted
+    with next to no prior; noise_mm2, flat_mm2: their variances from noise and from not knowing
+    the flat. A whole fret filed flat looks rounder alike under every string: the second does
+    not average out. fret: int[windows].
     """
     size = int(fret.max()) + 1
-    weight = 1.0 / np.maximum(variance_mm2, 1e-8)
-    total = np.bincount(fret, weight, minlength=size)
-    own = np.bincount(fret, weight * radius_mm, minlength=size) / np.maximum(total, 1e-12)
-    typical = float(np.median(radius_mm))
-    within = _spread(radius_mm - own[fret], variance_mm2)
-    within = float(np.clip(within, LEAST_SHARE * typical, WIDEST_MM))
     count = np.bincount(fret, minlength=size)
-    u_own = np.sqrt(1.0 / np.maximum(total, 1e-12) + within**2 / np.maximum(count, 1))
-    between = max(_spread(own[count > 0] - typical, u_own[count > 0] ** 2), 0.03 * typical)
-    share = between**2 / (between**2 + u_own**2)
+    seen = count > 0
+    weight = 1.0 / np.maximum(noise_mm2 + flat_mm2, 1e-8)
+    total = np.maximum(np.bincount(fret, weight, minlength=size), 1e-12)
+    own = np.bincount(fret, weight * radius_mm, minlength=size) / total
+    typical = float(np.median(radius_mm))
+    within = _spread(radius_mm - own[fret], noise_mm2 + flat_mm2)
+    within = float(np.clip(within, LEAST_SHARE * typical, WIDEST_MM))
+    shared = np.bincount(fret, weight * flat_mm2, minlength=size) / total
+    var_own = (np.median(noise_mm2) + within**2) / np.maximum(count, 1) + shared
+    between = max(_spread(own[seen] - typical, var_own[seen]), 0.03 * typical)
+    share = between**2 / (between**2 + var_own)
     mean = typical + share * (own - typical)
-    spread = np.sqrt(within**2 + share * u_own**2)
+    spread = np.sqrt(within**2 + share * var_own)
     return RadiusPrior(mean[fret], spread[fret])
 
 

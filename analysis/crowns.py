@@ -17,7 +17,7 @@ from analysis.windows import Windows
 #: than the noise: the top moves by flat / (4 radius) of the flat's error.
 FLATS_MM = tuple(0.03 * i for i in range(31))
 #: Chance, before looking, that a crown is whole; the rest is spread evenly over the flats.
-WHOLE = 0.4
+WHOLE = 0.3
 #: Crown radius before looking: fret wire runs from about 0.7 to 2 mm (common practice, no source).
 RADIUS_MM, RADIUS_SPREAD_MM = 1.25, 0.4
 #: Gauss-Newton steps for the first flat, and for each next one, begun at its neighbour's fit.
@@ -81,8 +81,8 @@ def fit_crowns(
     first = RadiusPrior(np.full(windows.count, RADIUS_MM), np.full(windows.count, RADIUS_SPREAD_MM))
     windows = _without_wild(windows, ball_mm, first)
     fits = _fit_flats(windows, ball_mm, first)
-    radius, variance = _radius(fits, _posterior(fits, windows, group))
-    fits = _fit_flats(windows, ball_mm, radius_prior(radius, variance, fret))
+    prior = radius_prior(*_radius(fits, _posterior(fits, windows, group)), fret)
+    fits = _fit_flats(windows, ball_mm, prior)
     return _average(fits, _posterior(fits, windows, group), windows)
 
 
@@ -165,12 +165,12 @@ def _posterior(fits: Sequence[_Fit], windows: Windows, group: NDArray[np.int_]) 
     return np.asarray((chance / chance.sum(axis=0))[:, group])
 
 
-def _radius(fits: Sequence[_Fit], chance: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Mean radius of each window over the flats, and its variance, both fit and flat."""
+def _radius(fits: Sequence[_Fit], chance: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Mean radius of each window over the flats; its variance from noise, and from the flat."""
     radius = np.array([f.radius for f in fits])
     mean = np.sum(chance * radius, axis=0)
-    variance = np.array([f.var_radius for f in fits]) + (radius - mean) ** 2
-    return mean, np.sum(chance * variance, axis=0)
+    noise = np.sum(chance * np.array([f.var_radius for f in fits]), axis=0)
+    return mean, noise, np.sum(chance * (radius - mean) ** 2, axis=0)
 
 
 def _best(fits: Sequence[_Fit], chance: FloatArray) -> FloatArray:

@@ -77,3 +77,9 @@ class Instrument:
         spacing = self.spacing_mm[0] + share * (self.spacing_mm[1] - self.spacing_mm[0])
         centre = 0.5 * (len(self.strings) + 1)
         return np.asarray((centre - np.asarray(string, dtype=float)) * spacing)
+
+
+def joint_mm(instrument: Instrument) -> float:
+    """Where the neck meets the body, along the centre line: the body-joint fret's place."""
+    middle = 0.5 * (len(instrument.strings) + 1)
+    return float(instrument.fret_x_mm(instrument.body_joint_fret, middle))

@@ -12,7 +12,7 @@ from analysis.board import board_at_frets_mm, board_z_mm, gap_middles_mm
 from analysis.crowns import Crowns, fit_crowns
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument
-from analysis.register import Registration, register
+from analysis.register import LOWEST_CROWN_MM, Registration, register
 from analysis.windows import gather
 from calibration.profile import Profile
 
@@ -140,6 +140,16 @@ class _Passes:
         return out
 
 
+def _lift_across(slope: FloatArray, tip: Tip) -> tuple[FloatArray, FloatArray]:
+    """What the reading is too high by for the board's slope across, and its u, mm.
+
+    A tip's radius is known along its travel. Across, it is a ball, or a wheel or an edge that
+    does not climb: anything from all of the ball's lift to none, all alike (JCGM 100, 4.3.7).
+    """
+    ball = ball_on_slope_mm(slope, tip.ball_mm)
+    return 0.5 * ball, ball / np.sqrt(12.0)
+
+
 def _assemble(
     by_pass: _Passes,
     crowns: Crowns,
@@ -167,16 +177,18 @@ def _assemble(
     top, u_top = by_pass.mean(z, np.hypot(u, u_drift))
     carriage = registration.carriage_mm(fret_x)
     y, gap_y = by_pass.y_at(carriage), by_pass.y_at(registration.carriage_mm(gap_x))
-    high = ball_on_slope_mm(arc.slope(fret_x, y), tip.ball_mm)
+    high, u_high = _lift_across(arc.slope(fret_x, y), tip)
     spot = np.nan_to_num(tip.spot_mm**2 / (24.0 * by_pass.mean(radius, u)[0]))
     top = top - high + spot
-    # a quarter of the correction across stays in doubt: whether the tip is a ball that way, too
     shared = by_pass.mean(u_shape, u)[0]
-    u_top = np.sqrt(u_top**2 + shared**2 + (0.25 * high) ** 2 + (0.5 * spot) ** 2)
-    board = board - ball_on_slope_mm(arc.slope(gap_x, gap_y), tip.ball_mm)
+    u_top = np.sqrt(u_top**2 + shared**2 + u_high**2 + (0.5 * spot) ** 2)
+    board = board - _lift_across(arc.slope(gap_x, gap_y), tip)[0]
     under = np.stack(
         [board_at_frets_mm(fret_x[:, i], board[:, i]) for i in range(strings.size)], axis=1
     )
+    # where no crown stands, the fit has found the board: that top is not known
+    top = np.where(top - under < LOWEST_CROWN_MM, np.nan, top)
+    u_top = np.where(np.isnan(top), np.nan, u_top)
     u_height = np.hypot(u_top, np.hypot(u_board, 0.002))
     return Neck(
         strings,

@@ -9,13 +9,14 @@ from numpy.typing import NDArray
 
 from analysis.arc import sagitta_mm
 from analysis.datum import datum_plane
-from analysis.instrument import FloatArray, Instrument
+from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.movement import Field, fit_movement
 from analysis.neck import Neck
 from analysis.relief import Relief, reliefs
 
 #: What a dent under a string may hide from the lanes beside it, mm (common practice, no source).
 UNSEEN_WEAR_MM = 0.02
+NOT_SEEN = "not seen: no crown, or too few readings"
 #: A lane further than this from the string does not show what lies under it.
 FURTHEST_LANE_MM = 1.5
 #: A top whose passes both ways disagree by more deviations than this is doubtful.
@@ -72,7 +73,7 @@ def inferred_strung_shape(
     lies against `unstrung` where no file touched it; its tops are then the ones moved. Raises
     ValueError where the scans share too little.
     """
-    field = movement(strung, unstrung)
+    field = movement(strung, unstrung, joint_mm(instrument))
     lying = _lying(since[0] if since else unstrung, instrument)
     moved = _Lying(*(_moved(t, field, since[1] if since else None) for t in lying.parts))
     return _shape("strung", moved, strung, instrument), field
@@ -88,8 +89,8 @@ def _moved(tops: _Tops, field: Field, lay: Field | None) -> _Tops:
     return replace(tops, z_mm=tops.z_mm + dz, u_mm=np.hypot(tops.u_mm, u_dz), status=status)
 
 
-def movement(after: Neck, before: Neck) -> Field:
-    """Movement field from the lanes two scans share, `after` minus `before`.
+def movement(after: Neck, before: Neck, joint: float) -> Field:
+    """Movement field from the lanes two scans share, `after` minus `before`; joint in mm.
 
     Lanes are shared by their string number. The rail's error is nearly the same in both scans
     at one x and is left out of the weights.
@@ -99,7 +100,7 @@ def movement(after: Neck, before: Neck) -> Field:
         raise ValueError("the two scans have no lane in common")
     u = np.hypot(after.u_top_mm[:, i], before.u_top_mm[:, j])
     return fit_movement(
-        after.x_mm[:, i], after.y_mm[:, i], after.top_mm[:, i] - before.top_mm[:, j], u
+        after.x_mm[:, i], after.y_mm[:, i], after.top_mm[:, i] - before.top_mm[:, j], u, joint
     )
 
 
@@ -161,7 +162,9 @@ def _on_lane(neck: Neck, k: int, x: FloatArray, y: FloatArray) -> _Tops:
     u = np.hypot(neck.u_top_mm[:, k], neck.u_rail_mm[:, k])
     limit = WAYS_SIGMAS * np.sqrt(8.0) * 1e3 * np.maximum(neck.u_top_mm[:, k], 5e-4)
     doubtful = np.abs(neck.ways_um[:, k]) > limit
-    status = np.where(np.isfinite(neck.top_mm[:, k]), "ok", "not seen: too few readings")
+    status = np.where(
+        np.isfinite(neck.top_mm[:, k]), "ok", "not seen: no crown, or too few readings"
+    )
     return _Tops(
         x,
         y,

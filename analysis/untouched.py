@@ -10,12 +10,12 @@ from analysis.movement import Field, fit_movement
 from analysis.neck import Neck
 
 
-def untouched_movement(before: Neck, after: Neck, planned_um: FloatArray) -> Field:
+def untouched_movement(before: Neck, after: Neck, planned_um: FloatArray, joint: float) -> Field:
     """Movement, after minus before, of the board and of the frets with nothing planned.
 
-    planned_um: [frets, strings]. A neck clamped anew lies elsewhere, and wood moves with the
-    weather: both are smooth, and both must be told from metal. Raises ValueError where the
-    scans share too little.
+    planned_um: [frets, strings]; joint: the body joint's x, mm. A neck clamped anew lies
+    elsewhere, and wood moves with the weather: both are smooth, and both must be told from
+    metal. Raises ValueError where the scans share too little.
     """
     _, i, j = np.intersect1d(before.string, after.string, return_indices=True)
     cut = _near_cut(before.string[i], planned_um)
@@ -34,6 +34,7 @@ def untouched_movement(before: Neck, after: Neck, planned_um: FloatArray) -> Fie
                 np.hypot(after.u_board_mm[:, j], before.u_board_mm[:, i]),
             ]
         ),
+        joint,
     )
 
 

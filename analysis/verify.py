@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.instrument import FloatArray, Instrument
+from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.neck import Neck
 from analysis.untouched import untouched_movement
 
@@ -37,7 +37,7 @@ def achieved_um(
     frets, and the tops of frets with nothing planned. How the neck lies and bends between the
     two scans is a smooth field through those; what is left of a top's fall is metal.
     """
-    field = untouched_movement(before, after, planned_um)
+    field = untouched_movement(before, after, planned_um, joint_mm(instrument))
     strings = instrument.string_numbers
     out, u_out = np.full((2, *planned_um.shape), np.nan)
     for k, string in enumerate(strings):

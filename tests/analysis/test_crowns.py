@@ -142,11 +142,13 @@ def test_a_cluster_of_wild_readings_does_not_move_the_top(
         first = np.searchsorted(p.x_mm, places)
         z[first[:, None] + np.arange(3)] += 0.06
         hit.append(replace(p, z_mm=z))
-    _, off = fitted(neck, hit)
+    crowns, off = fitted(neck, hit)
     _, without = fitted(neck, clean)
     moved = np.abs(off - without)
-    # where a flat explains them as well, a crown moves by a seventh of their height, no more
-    assert np.median(moved) < 0.5e-3
+    # the top moves less than it says it may; where a flat explains the hair as well, by a
+    # seventh of its height at most
+    assert np.mean(moved < 2.0 * np.hypot(crowns.u_noise_mm, crowns.u_shape_mm)) > 0.95
+    assert np.median(moved) < 1e-3
     assert np.max(moved) < 12e-3
 
 

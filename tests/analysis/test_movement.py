@@ -8,6 +8,7 @@ import pytest
 from analysis.movement import Field, fit_movement
 
 X = np.cumsum(np.linspace(36.0, 12.0, 22))[:, None] * np.ones(5)
+JOINT_MM = 400.0
 Y = np.ones((22, 1)) * np.array([-20.0, -10.0, 0.0, 10.0, 20.0])
 U = np.full(X.shape, 0.0012)
 
@@ -21,7 +22,7 @@ def bend(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 
 def fit(seed: int, extra: np.ndarray | float = 0.0, u: np.ndarray = U) -> Field:
     rng = np.random.default_rng(seed)
-    return fit_movement(X, Y, bend(X, Y) + rng.normal(0.0, 1.0, X.shape) * u + extra, u)
+    return fit_movement(X, Y, bend(X, Y) + rng.normal(0.0, 1.0, X.shape) * u + extra, u, JOINT_MM)
 
 
 def test_a_known_field_is_recovered() -> None:
@@ -50,7 +51,7 @@ def test_uncertainty_is_much_less_than_a_point() -> None:
 
 def test_no_movement_is_none() -> None:
     rng = np.random.default_rng(3)
-    field = fit_movement(X, Y, rng.normal(0.0, 0.0012, X.shape), U)
+    field = fit_movement(X, Y, rng.normal(0.0, 0.0012, X.shape), U, JOINT_MM)
     value, u = field.at(X, Y)
     assert np.max(np.abs(value)) < 2e-3
     assert np.mean(np.abs(value) < 2.0 * u) > 0.85
@@ -83,7 +84,7 @@ def test_missing_points_are_left_out_and_never_odd() -> None:
 
 def test_scatter_says_when_points_lie_wider_than_they_claim() -> None:
     rng = np.random.default_rng(6)
-    wide = fit_movement(X, Y, bend(X, Y) + rng.normal(0.0, 3.6e-3, X.shape), U)
+    wide = fit_movement(X, Y, bend(X, Y) + rng.normal(0.0, 3.6e-3, X.shape), U, JOINT_MM)
     assert wide.scatter == pytest.approx(3.0, rel=0.25)
     assert fit(6).scatter == pytest.approx(1.0, abs=0.3)
     assert np.median(wide.at(X, Y)[1]) > 1.5 * np.median(fit(6).at(X, Y)[1])
@@ -92,10 +93,12 @@ def test_scatter_says_when_points_lie_wider_than_they_claim() -> None:
 def test_one_lane_tells_no_turn_but_the_bow() -> None:
     x, y = X[:, 2], Y[:, 2]
     rng = np.random.default_rng(7)
-    field = fit_movement(x, y, bend(x, y) + rng.normal(0.0, 1e-3, x.shape), np.full(22, 1e-3))
+    field = fit_movement(
+        x, y, bend(x, y) + rng.normal(0.0, 1e-3, x.shape), np.full(22, 1e-3), JOINT_MM
+    )
     assert np.max(np.abs(field.at(x, y)[0] - bend(x, y))) < 4e-3
 
 
 def test_too_few_points_are_refused() -> None:
     with pytest.raises(ValueError, match="at least 8 points"):
-        fit_movement(X[:7, 0], Y[:7, 0], np.zeros(7), np.ones(7))
+        fit_movement(X[:7, 0], Y[:7, 0], np.zeros(7), np.ones(7), JOINT_MM)

@@ -99,7 +99,7 @@ def test_strung_alone_carries_the_wear_it_cannot_see(
 def test_movement_is_that_of_the_lanes_both_share(
     necks: tuple[Neck, Neck], states: tuple[Any, Any]
 ) -> None:
-    field = movement(necks[1], necks[0])
+    field = movement(necks[1], necks[0], 380.0)
     loose, strung = states
     x, y = necks[0].x_mm, necks[0].y_mm
     true = strung.board_mm(x, y) - loose.board_mm(x, y)
@@ -111,7 +111,7 @@ def test_movement_is_that_of_the_lanes_both_share(
 def test_scans_without_a_common_lane_are_refused(necks: tuple[Neck, Neck]) -> None:
     apart = replace(necks[1], string=necks[1].string + 20.0)
     with pytest.raises(ValueError, match="no lane in common"):
-        movement(apart, necks[0])
+        movement(apart, necks[0], 380.0)
 
 
 def test_a_lane_that_missed_its_string_is_not_taken_for_it(
@@ -150,7 +150,7 @@ def test_a_top_nobody_saw_says_so(necks: tuple[Neck, Neck], walnut: Any) -> None
     top[7, 4] = np.nan
     shape = unstrung_shape(replace(necks[0], top_mm=top), walnut)
     assert np.isnan(shape.top_mm[7, 2])
-    assert shape.status[7, 2] == "not seen: too few readings"
+    assert shape.status[7, 2] == "not seen: no crown, or too few readings"
 
 
 def test_between_the_strings(
