@@ -29,8 +29,8 @@ class Shape:
 
     between_mm, u_between_mm: [frets, strings - 1], tops midway between the strings.
     status: "ok" where a lane lay under the string, "inferred" where the value comes from lanes
-    beside it, else what is wrong. twist_mrad: turn of the board between fret 1 and the
-    body-joint fret. board_radius_mm: at the nut and at the last fret.
+    beside it, else what is wrong. twist_mrad: turn of the board between the nut and
+    the body-joint fret. board_radius_mm: at the nut and at the last fret.
     """
 
     state: str
@@ -208,9 +208,7 @@ def _shape(state: str, lying: _Lying, neck: Neck, instrument: Instrument) -> Sha
     tops, between = lying.parts
     z = tops.z_mm - plane.at(tops.x_mm, tops.y_mm)
     joint = instrument.body_joint_fret
-    twist, u_twist = neck.arc.twist_mrad(
-        float(np.mean(tops.x_mm[0])), float(np.mean(tops.x_mm[joint - 1]))
-    )
+    twist, u_twist = neck.arc.twist_mrad(0.0, joint_mm(instrument))
     return Shape(
         state,
         tops.x_mm,

@@ -68,7 +68,7 @@ def twist_sentence(shape: Shape, instrument: Instrument) -> str:
     lift = 1e-3 * shape.twist_mrad * float(y.max() - y.min())
     said = (
         f"Twist {fixed(shape.twist_mrad, 1)} ± {fixed(2 * shape.u_twist_mrad, 1)} mrad between "
-        f"fret 1 and fret {joint}: one outer string {fixed(abs(lift), 2)} mm against the other"
+        f"the nut and fret {joint}: one outer string {fixed(abs(lift), 2)} mm against the other"
     )
     if abs(lift) < SMALL_TWIST_MM:
         return f"{said}; the saddles take that up (common practice)."

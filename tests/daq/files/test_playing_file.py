@@ -20,7 +20,7 @@ def test_a_built_in_name_is_taken_before_any_file(
     (tmp_path / "everyday").write_text("nonsense", encoding="utf-8")
 
     assert load_playing("everyday", 6) == EVERYDAY
-    assert load_playing("hard", 4).highest_action_mm == {1: 2.0, 4: 2.6}
+    assert load_playing("hard", 4).highest_action_mm == {1: 2.3, 4: 2.9}
 
 
 def test_a_file_with_the_keys_of_a_plans_json(tmp_path: Path, playing_text: str) -> None:
