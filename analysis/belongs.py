@@ -1,6 +1,6 @@
-"""Whether a scan can be what it is said to be: its strings off, its frets the file's, its neck pulled.
+"""Whether a scan can be what it is said to be: strings off, frets as in the file, neck pulled.
 
-All by bumps alone, so that it can be asked at once, while the neck is still on the rig.
+By bumps alone, so that it can be asked at once, while the neck is still on the rig.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from analysis.instrument import FloatArray, Instrument
 from analysis.register import MATCH_MM, Registration, bumps_mm, register
 from calibration.profile import Profile
 
-#: A lane with less than this share of the frets that a lane beside it shows, shows none (own choice).
+#: A lane with less than this share of the crowns a lane beside it has shows no frets (own choice).
 BLIND_SHARE = 0.3
 #: Fewer crowns than this beside a string, and nothing can be said of the string's own lane.
 LEAST_CROWNS = 5

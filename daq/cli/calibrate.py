@@ -15,7 +15,7 @@ from daq.text.calibration import print_lag, print_rail
 from daq.text.cautions import caution_before_motion
 from daq.text.console import say
 
-app = typer.Typer(help="Find out what the rig does wrong.", no_args_is_help=True)
+app = typer.Typer(help="Find out what the rig does wrong.")
 
 #: A good toolmaker's straightedge, used over its middle.
 STRAIGHTEDGE_UM = 0.3

@@ -49,8 +49,13 @@ class Desk:
     def answer(self, document: Mapping[str, Any]) -> None:
         """The command's one JSON document, where it was asked for."""
         if self.as_json:
-            sys.stdout.write(json.dumps(document, ensure_ascii=False, allow_nan=False) + "\n")
+            # ASCII: whatever the locale, and even where a path is no text, it is one document.
+            sys.stdout.write(json.dumps(document, allow_nan=False) + "\n")
             sys.stdout.flush()
+
+    def warn(self, line: str) -> None:
+        """One line on standard error, as faults are told, where a command goes on all the same."""
+        sys.stderr.write(f"neckform: {line}\n")
 
     def operator(self) -> Operator:
         """The person at the rig."""
@@ -85,6 +90,11 @@ def _wait(what: str) -> None:
 
 
 def desk(context: typer.Context, *, as_json: bool = False, yes: bool = False) -> Desk:
-    """The desk of a command, at the workshop given before the command."""
+    """The desk of a command, at the workshop given before the command.
+
+    Raises InputError where the workshop is no folder.
+    """
     folder = workshop_folder(context.obj, os.environ)
+    if folder.exists() and not folder.is_dir():
+        raise InputError(f"workshop {folder}: found a file; allowed a folder")
     return Desk(Workshop(folder), as_json, yes)

@@ -11,7 +11,7 @@ from daq.cli.desk import AsJson, JobName, desk
 from daq.files.instrument import load_instrument
 from daq.text.console import say
 
-app = typer.Typer(help="One instrument on the bench.", no_args_is_help=True)
+app = typer.Typer(help="One instrument on the bench.")
 
 
 @app.callback()

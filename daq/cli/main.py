@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from pathlib import Path
@@ -10,12 +11,12 @@ from typing import Annotated
 import typer
 
 from daq.cli import calibrate, demo, job, neck, rig, scans, work
+from daq.cli.process import prepare
 from daq.errors import InputError, NeckformError
 
 app = typer.Typer(
     help="Measure a fretted neck with the strings on, decide the least metal to take off, "
     "and verify what was removed.",
-    no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -31,43 +32,62 @@ for commands in (demo, scans, neck, work):
 def _workshop(
     context: typer.Context,
     workshop: Annotated[
-        Path | None,
+        str | None,
         typer.Option(
             "--workshop",
+            metavar="DIR",
             help="The folder of jobs, calibrations and scans (else NECKFORM_WORKSHOP).",
         ),
     ] = None,
 ) -> None:
-    context.obj = workshop
+    if workshop == "":
+        raise InputError("--workshop: found nothing; allowed a folder")
+    context.obj = None if workshop is None else Path(workshop)
     context.meta[demo.PROGRAM] = main
 
 
 def main(arguments: list[str]) -> int:
     """Runs one command line and returns its exit code; a fault is one line on standard error."""
     try:
-        code = app(arguments, prog_name="neckform", standalone_mode=False)
-        return code if isinstance(code, int) else 0
+        _call(arguments or ["--help"])
     except NeckformError as error:
         return _fault(str(error), error.exit_code)
     except typer.Exit as stop:
         return stop.exit_code
-    except typer.Abort:
-        return _fault("given up", 2)
-    except KeyboardInterrupt:
-        return _fault(
-            "stopped; what was recorded is kept: `neckform recover` makes a scan of it", 3
-        )
-    except BrokenPipeError:
-        # whoever read our output has gone; say nothing more into the pipe
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (KeyboardInterrupt, typer.Abort):
+        return _fault("stopped", NeckformError.exit_code)
+    except SystemExit:
+        # rich ends a program whose output nobody reads any more, having turned it to nowhere
         return 0
     except OSError as error:
-        return _fault(f"{error.filename or 'the system'}: {error.strerror or error}", 3)
+        return _system_fault(error)
     except Exception as error:
         usage = getattr(error, "format_message", None)
         if usage is None:
             raise
-        return _fault(f"{usage()}; see `neckform --help`", InputError.exit_code)
+        return _fault(f"{' '.join(usage().split()).rstrip('.')}; {_see(error)}", 2)
+    return 0
+
+
+def _call(arguments: list[str]) -> None:
+    """Not `app(arguments)`: that would make an exit code of its own of Ctrl-C."""
+    command = typer.main.get_command(app)
+    with command.make_context("neckform", list(arguments)) as context:
+        command.invoke(context)
+
+
+def _see(error: Exception) -> str:
+    context = getattr(error, "ctx", None)
+    return f"see `{context.command_path if context is not None else 'neckform'} --help`"
+
+
+def _system_fault(error: OSError) -> int:
+    if error.errno == errno.EPIPE:
+        # whoever read our output has gone; say nothing more into the pipe
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    where = error.filename or "writing the output, or asking something of the system"
+    return _fault(f"{where}: {error.strerror or error}", NeckformError.exit_code)
 
 
 def _fault(line: str, code: int) -> int:
@@ -77,4 +97,5 @@ def _fault(line: str, code: int) -> int:
 
 def run() -> None:
     """The console script."""
+    prepare()
     sys.exit(main(sys.argv[1:]))

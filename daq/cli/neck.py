@@ -15,6 +15,7 @@ from daq.documents.tops import tops_document
 from daq.errors import InputError
 from daq.files.instrument import load_instrument
 from daq.reading.job import both_states, job_shape
+from daq.reading.lanes import what_is_missing
 from daq.reading.neck import ReadScan, read_scan_neck
 from daq.record.scan import read_scan
 from daq.steps.scan import checked_state
@@ -47,6 +48,9 @@ def tops(
     else:
         shape, read, record = _of_job(at, name, state, instrument)
         job_name = name
+    missing = what_is_missing(read.scan, record)
+    if missing is not None:
+        at.warn(missing)
     print_heights(at.out, shape)
     print_tops_summary(at.out, shape, record)
     for line in read.calibrations.described:
@@ -55,6 +59,7 @@ def tops(
         {
             **tops_document(job_name, read.scan.path.name, shape, record),
             "calibrations": list(read.calibrations.described),
+            "caution": missing,
         }
     )
 
@@ -78,11 +83,10 @@ def _of_file(
     if instrument is None:
         raise InputError(f"{path}: --instrument FILE.yaml is missing; a scan file needs it")
     record = load_instrument(instrument).record
-    if state is not None and checked_state(state) != scan.state:
-        raise InputError(
-            f"{path}: found a scan of state {scan.state}; allowed --state {scan.state}"
-        )
+    wanted = None if state is None else checked_state(state)
     read = read_scan_neck(scan, record, None)
+    if wanted is not None and wanted != scan.state:
+        raise InputError(f"{path}: found {scan.state}; allowed --state {scan.state}, or none")
     of = strung_shape if scan.state == "strung" else unstrung_shape
     return of(read.neck, record), read, record
 

@@ -15,7 +15,7 @@ from daq.text.cautions import caution_before_motion
 from daq.text.console import say
 from daq.text.health import print_health
 
-app = typer.Typer(help="The rig itself.", no_args_is_help=True)
+app = typer.Typer(help="The rig itself.")
 
 
 @app.callback()

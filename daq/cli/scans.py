@@ -9,9 +9,10 @@ import typer
 
 from daq.cli.desk import AsJson, JobName, RigPath, Yes, desk
 from daq.documents.scan import recovered_document, scan_document
-from daq.errors import InputError
+from daq.errors import FileError, InputError
 from daq.files.rig import load_rig
 from daq.record.raw import records_of
+from daq.record.recover import Recovered
 from daq.record.recover import recover as recover_folder
 from daq.record.scan import read_scan
 from daq.record.scanfile import build_scan
@@ -46,7 +47,9 @@ def scan(
         say(at.aside, caution_strings(), "dim")
     made = scan_neck(at.workshop, job, rig_file, state, label, at.operator())
     print_scan(at.out, made.scan)
-    at.answer(scan_document(made.scan))
+    if made.caution is not None:
+        at.warn(made.caution)
+    at.answer({**scan_document(made.scan), "caution": made.caution})
 
 
 def replay(
@@ -76,7 +79,14 @@ def recover(
     """Turn what an interrupted scan left behind into a scan file."""
     at = desk(context, as_json=as_json)
     found = recover_folder(folder if folder is not None else at.workshop.root)
-    print_recovered(at.out, found)
+    failed = [one for one in found if one.scan is None]
+    if len(failed) < len(found) or not found:
+        print_recovered(at.out, [one for one in found if one.scan is not None])
     at.answer(recovered_document(found))
-    if any(one.scan is None for one in found):
-        raise typer.Exit(3)
+    if failed:
+        raise FileError("\n".join(_why_not(one) for one in failed))
+
+
+def _why_not(one: Recovered) -> str:
+    named = str(one.journal) in one.why
+    return f"not recovered: {one.why}" if named else f"{one.journal}: not recovered: {one.why}"

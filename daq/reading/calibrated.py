@@ -44,7 +44,7 @@ def calibrations_for(scan: Scan, store: CalibrationStore | None) -> Calibrations
     return Calibrations(
         _built(_rail, chosen["rail"]),
         _built(_lag, chosen["lag"]),
-        _built(from_document, chosen["sensor"]),
+        _built(_sensor, chosen["sensor"]),
         tuple(_described(kind, found) for kind, found in chosen.items()),
     )
 
@@ -157,6 +157,15 @@ def _lag(document: Document) -> Lag:
     if not np.isfinite([lag, u_lag, backlash, u_backlash]).all():
         raise ValueError("a number is missing")
     return Lag(1e-3 * lag, 1e-3 * u_lag, backlash, u_backlash)
+
+
+def _sensor(document: Document) -> SensorCurve:
+    curve = from_document(document)
+    if curve.coefficients.shape not in ((2,), (3,)) or curve.reading_mm.ndim != 1:
+        raise ValueError("coefficients must be two or three numbers, reading_mm a list of them")
+    if not (curve.reading_mm.size and np.isfinite(curve.coefficients).all()):
+        raise ValueError("a number is missing")
+    return curve
 
 
 def _described(kind: str, found: _Found | None) -> str:

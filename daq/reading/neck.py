@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.belongs import check_belongs
 from analysis.faults import NeckError
 from analysis.instrument import Instrument
 from analysis.neck import Neck, Tip, read_neck
 from calibration.correct import correct, self_lag
+from calibration.lag import Lag, LagError
 from calibration.passes import RawPass
 from calibration.profile import Profile
 from daq.errors import InputError
 from daq.files.rig import RigFile, parse_rig
 from daq.reading.calibrated import Calibrations, calibrations_for
+from daq.reading.lanes import check_lanes
 from daq.record.profiles import raw_passes
 from daq.record.scan import Scan
 from daq.workshop.calibrations import CalibrationStore
@@ -71,26 +76,51 @@ def scan_profiles(scan: Scan, rig: RigFile, calibrations: Calibrations) -> list[
     lag = calibrations.lag
     if lag is None:
         rough = correct(passes, rig.pad_records, quantum, None, None)
-        lag = self_lag(rough, passes[0].speed_mm_s)
+        lag = _own_lag(rough, passes[0].speed_mm_s)
     return correct(passes, rig.pad_records, quantum, lag, calibrations.rail)
 
 
+def _own_lag(rough: list[Profile], speed_mm_s: float) -> Lag | None:
+    try:
+        return self_lag(rough, speed_mm_s)
+    except LagError:
+        # nothing with a shape lies on the rig: what reads the profiles will say so
+        return None
+
+
 def read_scan_neck(scan: Scan, instrument: Instrument, store: CalibrationStore | None) -> ReadScan:
-    """Fret tops and board of a scan. Raises InputError where it does not fit the instrument."""
+    """Fret tops and board of a scan.
+
+    Raises InputError where it is no scan of a neck, not of this instrument, or not in the state
+    it is said to be in.
+    """
+    rig, calibrations, profiles = _profiles(scan, instrument, store)
+    tip = Tip(rig.sensor.tip_radius_mm or 0.0, rig.sensor.spot_mm or 0.0)
+    with _of(scan):
+        check_belongs(profiles, instrument)
+        return ReadScan(scan, read_neck(profiles, instrument, tip), calibrations)
+
+
+def look_over(scan: Scan, instrument: Instrument, store: CalibrationStore | None) -> None:
+    """Whether a scan can be read to a neck, without reading it. Raises as `read_scan_neck`."""
+    _, _, profiles = _profiles(scan, instrument, store)
+    with _of(scan):
+        check_belongs(profiles, instrument)
+
+
+def _profiles(
+    scan: Scan, instrument: Instrument, store: CalibrationStore | None
+) -> tuple[RigFile, Calibrations, list[Profile]]:
+    check_lanes(scan, instrument)
     rig = rig_of(scan)
     calibrations = calibrations_for(scan, store)
-    profiles = scan_profiles(scan, rig, calibrations)
-    _check_ways(scan, profiles)
-    tip = Tip(rig.sensor.tip_radius_mm or 0.0, rig.sensor.spot_mm or 0.0)
+    return rig, calibrations, scan_profiles(scan, rig, calibrations)
+
+
+@contextmanager
+def _of(scan: Scan) -> Iterator[None]:
+    """What a scan contradicts, with its file's name."""
     try:
-        return ReadScan(scan, read_neck(profiles, instrument, tip), calibrations)
+        yield
     except NeckError as error:
         raise InputError(f"{scan.path}: {error}") from error
-
-
-def _check_ways(scan: Scan, profiles: list[Profile]) -> None:
-    if not any(np.isfinite(p.string) for p in profiles):
-        raise InputError(
-            f"{scan.path}: found a {scan.purpose} scan, which has no lanes under or between "
-            "strings; allowed a scan of a neck"
-        )

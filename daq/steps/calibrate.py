@@ -12,13 +12,12 @@ from calibration.lag import Lag, LagError, fit_lag, match_shift
 from calibration.profile import Profile
 from calibration.rail import RailError, RailMap, fit_rail
 from daq.acquire.lanes import PassPlan, lag_passes, rail_passes
-from daq.acquire.record import record_scan
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.reading.calibrated import calibrations_for, lag_document, rail_document
 from daq.reading.neck import scan_passes
-from daq.record.scan import Scan, read_scan
-from daq.steps.recording import Operator, first_note, now
+from daq.record.scan import Scan
+from daq.steps.recording import Operator, first_note, now, recorded
 from daq.workshop.calibrations import CalibrationStore
 from daq.workshop.place import Workshop
 
@@ -115,11 +114,8 @@ def _record(
     passes: tuple[PassPlan, ...],
     operator: Operator,
 ) -> Scan:
-    path = store.next_scan_path(purpose)
-    path.parent.mkdir(parents=True, exist_ok=True)
     begin = first_note(purpose, rig, store)
-    record_scan(rig, begin, passes, path, operator.progress, operator.ask)
-    return read_scan(path)
+    return recorded(rig, begin, passes, store.next_scan_path(purpose), operator)
 
 
 def rail_span_um(rail: RailMap) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -12,15 +13,17 @@ from analysis.law import Law, fit_law
 from analysis.plan import Plan, make_plan
 from analysis.playing import PlayingProfile
 from daq.documents.plan import plan_document
-from daq.errors import InputError
+from daq.errors import FileError, InputError
 from daq.reading.job import BothStates, both_states
 from daq.steps.recording import now, program
-from daq.workshop.job import Job
+from daq.workshop.job import STATES, Job
 from daq.workshop.place import Workshop
-from daq.workshop.store import atomic_write_text, json_text
+from daq.workshop.store import atomic_write_text, json_text, read_group
 
 #: What a plan may be told to leave as it is.
 KEEPABLE = ("rod", "nut", "saddles")
+#: What a stored plan must hold.
+PLAN_KEYS = ("cuts", "kept", "metal_kind", "playing", "scans", "tool")
 #: The most a straight beam's rod setting asks for, mm of relief.
 BEAM_RELIEF_MM = 0.4
 
@@ -76,6 +79,20 @@ def plan_job(
     path = job.next_plan_path()
     atomic_write_text(path, json_text(document))
     return Planned(plan, both, beam, law, document, path)
+
+
+def read_plan(path: Path) -> dict[str, Any]:
+    """A stored plan with every key that later steps build on. Raises FileError where one lacks."""
+    plan = read_group(path)
+    scans = plan.get("scans")
+    named = isinstance(scans, dict) and all(isinstance(scans.get(one), str) for one in STATES)
+    missing = [key for key in PLAN_KEYS if key not in plan]
+    if missing or not named:
+        raise FileError(
+            f"{path}: {', '.join(missing) or 'scans'}: found nothing fit; the plan is damaged: "
+            "put back a copy, or plan again"
+        )
+    return plan
 
 
 def learnt_law(workshop: Workshop, hand: Hand) -> Law | None:

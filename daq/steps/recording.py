@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
+from pathlib import Path
 
 from daq.acquire.hand import Ask
+from daq.acquire.lanes import PassPlan
 from daq.acquire.progress import ProgressSink
+from daq.acquire.record import record_scan
+from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.reading.calibrated import stored_texts
 from daq.record.notes import ScanBegin
+from daq.record.scan import Scan, read_scan
 from daq.workshop.calibrations import CalibrationStore
 
 
@@ -31,6 +37,31 @@ def program() -> str:
 def now() -> str:
     """ISO 8601 with offset, to the second."""
     return datetime.now(UTC).astimezone().isoformat(timespec="seconds")
+
+
+def recorded(
+    rig: RigFile, begin: ScanBegin, passes: Sequence[PassPlan], path: Path, operator: Operator
+) -> Scan:
+    """Runs every pass into a new scan file, and reads it back.
+
+    Raises RigError where it is stopped by Ctrl-C, besides what the rig and the disk give reason
+    for; what was recorded is kept then, and the message says where.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        record_scan(rig, begin, passes, path, operator.progress, operator.ask)
+    except KeyboardInterrupt:
+        raise RigError(_stopped(path.with_suffix(".journal"))) from None
+    return read_scan(path)
+
+
+def _stopped(journal: Path) -> str:
+    if not journal.exists():
+        return "stopped before anything was recorded"
+    return (
+        f"stopped; what was recorded is kept in {journal}, and "
+        f"`neckform recover {journal.parent}` makes a scan of it"
+    )
 
 
 def first_note(

@@ -20,7 +20,7 @@ from daq.reading.neck import ReadScan, rig_of
 from daq.record.scan import read_scan
 from daq.report.page import report_html
 from daq.report.record import ReportInput
-from daq.steps.planning import BEAM_RELIEF_MM
+from daq.steps.planning import BEAM_RELIEF_MM, read_plan
 from daq.steps.recording import now, program
 from daq.workshop.job import Job
 from daq.workshop.place import Workshop
@@ -74,7 +74,7 @@ def _with_work(workshop: Workshop, job: Job, given: ReportInput) -> ReportInput:
     plan_path = job.latest_plan()
     if plan_path is None:
         return given
-    document: Mapping[str, Any] = read_group(plan_path)
+    document = read_plan(plan_path)
     plan, both = _plan_again(workshop, job, document)
     beam = beam_setting(both.unstrung, plan.remove_mm, both.instrument, BEAM_RELIEF_MM)
     given = replace(given, plan=plan, beam=beam)
@@ -91,7 +91,7 @@ def _plan_again(
     went to the bench.
     """
     scans = document["scans"]
-    both = both_states(workshop, job, str(scans["strung"]), str(scans["unstrung"]))
+    both = both_states(workshop, job, scans["strung"], scans["unstrung"])
     playing = parse_playing(json_text(document["playing"]), "stored plan").record
     plan = make_plan(both.strung, both.instrument, playing, frozenset(document["kept"]))
     return replace(plan, remove_mm=1e-3 * planned_um(document, both.instrument)), both

@@ -7,22 +7,26 @@ from pathlib import Path
 from typing import cast
 
 from daq.acquire.lanes import State, both_ways, lanes_for
-from daq.acquire.record import record_scan
 from daq.errors import InputError
 from daq.files.instrument import InstrumentFile
 from daq.files.rig import RigFile
-from daq.record.scan import Scan, read_scan
-from daq.steps.recording import Operator, first_note
+from daq.reading.job import look_over_state
+from daq.record.scan import Scan
+from daq.steps.recording import Operator, first_note, recorded
 from daq.workshop.job import STATES, Job
 from daq.workshop.place import Workshop
 
 
 @dataclass(frozen=True, slots=True)
 class ScanMade:
-    """The scan file of a job, read back."""
+    """The scan file of a job, read back.
+
+    caution: why it will not do for the job, None where it will as far as it can tell alone.
+    """
 
     path: Path
     scan: Scan
+    caution: str | None
 
 
 def scan_neck(
@@ -47,10 +51,18 @@ def scan_neck(
         job=job.name,
         instrument_text=instrument.text,
     )
-    path.parent.mkdir(parents=True, exist_ok=True)
     passes = both_ways(lanes, rig.carriage.speed_mm_s)
-    record_scan(rig, begin, passes, path, operator.progress, operator.ask)
-    return ScanMade(path, read_scan(path))
+    scan = recorded(rig, begin, passes, path, operator)
+    return ScanMade(path, scan, _caution(workshop, job, scan))
+
+
+def _caution(workshop: Workshop, job: Job, scan: Scan) -> str | None:
+    """What stands on the rig, seen while it can still be put right. The scan is kept anyhow."""
+    try:
+        look_over_state(workshop, job, scan)
+    except InputError as error:
+        return str(error)
+    return None
 
 
 def check_reach(rig: RigFile, instrument: InstrumentFile) -> None:

@@ -15,13 +15,14 @@ from analysis.verify import Cut, achieved_um, judge_cuts
 from daq.documents.stored_plan import aimed_um, planned_um
 from daq.documents.verify import verify_document
 from daq.errors import InputError
-from daq.reading.job import read_state
+from daq.reading.job import read_whole
+from daq.steps.planning import read_plan
 from daq.steps.recording import now
 from daq.text.verify import next_step
 from daq.workshop.job import Job
 from daq.workshop.laws import LawEntry
 from daq.workshop.place import Workshop
-from daq.workshop.store import atomic_write_text, json_text, read_group
+from daq.workshop.store import atomic_write_text, json_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +48,8 @@ def verify_job(workshop: Workshop, job: Job) -> Verified:
     planned, aimed = planned_um(plan, instrument), aimed_um(plan, instrument)
     if not planned.any():
         raise InputError(f"{plan_path}: plans no cut, so there is none to verify")
-    before = read_state(workshop, job, before_path)
-    after = read_state(workshop, job, after_path)
+    before = read_whole(workshop, job, before_path, "unstrung")
+    after = read_whole(workshop, job, after_path, "unstrung")
     try:
         achieved, u = achieved_um(before.neck, after.neck, planned, instrument)
     except ValueError as error:
@@ -73,8 +74,8 @@ def _what_to_compare(job: Job) -> tuple[Path, Mapping[str, Any], Path, Path]:
     plan_path = job.latest_plan()
     if plan_path is None:
         raise InputError(f"job {job.name}: found no plan; make one with: neckform plan {job.name}")
-    plan: Mapping[str, Any] = read_group(plan_path)
-    before_path = job.scans_folder / str(plan["scans"]["unstrung"])
+    plan = read_plan(plan_path)
+    before_path = job.scans_folder / plan["scans"]["unstrung"]
     after_path = job.need_scan("unstrung")
     if after_path.name == before_path.name:
         raise InputError(
