@@ -75,10 +75,10 @@ def lanes_for(instrument: Instrument, rig: RigFile, state: State) -> tuple[LaneP
     )
 
 
-def straight_lane(rig: RigFile) -> LanePlan:
-    """Along the rail at y = 0, for calibrations."""
-    start, end = _ends(rig)
-    return LanePlan(1, None, "straight", start, end, False)
+def straight_lane(rig: RigFile, y_mm: float = 0.0) -> LanePlan:
+    """Along the rail at one y, for calibrations."""
+    (first, _), (last, _) = _ends(rig)
+    return LanePlan(1, None, "straight", (first, y_mm), (last, y_mm), False)
 
 
 def both_ways(lanes: Sequence[LanePlan], speed_mm_s: float) -> tuple[PassPlan, ...]:
@@ -91,7 +91,7 @@ def rail_passes(rig: RigFile, repeats: int = 4) -> tuple[PassPlan, ...]:
     return both_ways(_repeated(rig, repeats), rig.carriage.speed_mm_s)
 
 
-def lag_passes(rig: RigFile, repeats: int = 2) -> tuple[PassPlan, ...]:
+def lag_passes(rig: RigFile, y_mm: float = 0.0, repeats: int = 2) -> tuple[PassPlan, ...]:
     """For latency and backlash: both ways near full and near half speed, each several times.
 
     Not at just those speeds: where a sample's travel is a round number of counts, every count
@@ -100,15 +100,15 @@ def lag_passes(rig: RigFile, repeats: int = 2) -> tuple[PassPlan, ...]:
     full = rig.carriage.speed_mm_s
     return tuple(
         one
-        for lane in _repeated(rig, repeats)
+        for lane in _repeated(rig, repeats, y_mm)
         for share in LAG_SPEED_SHARES
         for one in both_ways([lane], share * full)
     )
 
 
-def _repeated(rig: RigFile, repeats: int) -> list[LanePlan]:
+def _repeated(rig: RigFile, repeats: int, y_mm: float = 0.0) -> list[LanePlan]:
     """The straight lane several times over, each time a lane of its own."""
-    return [replace(straight_lane(rig), lane=number) for number in range(1, repeats + 1)]
+    return [replace(straight_lane(rig, y_mm), lane=number) for number in range(1, repeats + 1)]
 
 
 def end_pads(rig: RigFile) -> tuple[PadEntry, PadEntry]:

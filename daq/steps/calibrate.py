@@ -9,6 +9,7 @@ import numpy as np
 
 from calibration.correct import correct, pairs_both_ways
 from calibration.lag import Lag, LagError, fit_lag, match_shift
+from calibration.passes import RawPass
 from calibration.profile import Profile
 from calibration.rail import RailError, RailMap, fit_rail
 from daq.acquire.lanes import PassPlan, lag_passes, rail_passes
@@ -21,6 +22,8 @@ from daq.steps.recording import Operator, first_note, now, recorded
 from daq.workshop.calibrations import CalibrationStore
 from daq.workshop.place import Workshop
 
+#: How far to one side the lag is tried where the middle is too even: half a string spacing.
+ASIDE_MM = 4.5
 #: What rounding to whole counts does to a pass as a whole, in counts.
 ROUNDING_COUNTS = 0.06
 
@@ -78,19 +81,30 @@ def calibrate_rail(
 def calibrate_lag(workshop: Workshop, rig: RigFile, operator: Operator) -> LagCalibrated:
     """Scans whatever stands on the rig both ways at two speeds and keeps lag and backlash.
 
-    Raises InputError where nothing on the rig has a shape to match.
+    Along the middle; where that is too even to match and the rig drives across, once more to
+    one side, for a string may lie along the middle of a strung neck. Raises InputError where
+    nothing on the rig has a shape to match.
     """
     store = workshop.calibrations(rig.name)
-    scan = _record("lag", rig, store, lag_passes(rig), operator)
-    passes = scan_passes(scan, rig, calibrations_for(scan, store))
-    profiles = correct(passes, rig.pad_records, abs(rig.sensor.mm_per_count), None, None)
-    try:
-        lag = fit_lag(_shifts(profiles, [one.speed_mm_s for one in passes], rig))
-    except LagError as error:
-        raise InputError(f"{scan.path}: {error}; nothing was kept") from error
+    asides = (0.0, ASIDE_MM) if rig.has_cross else (0.0,)
+    for y_mm in asides:
+        scan = _record("lag", rig, store, lag_passes(rig, y_mm), operator)
+        passes = scan_passes(scan, rig, calibrations_for(scan, store))
+        try:
+            lag = _fit_lag(passes, rig)
+            break
+        except LagError as error:
+            if y_mm == asides[-1]:
+                raise InputError(f"{scan.path}: {error}; nothing was kept") from error
+            operator.progress.notice(f"y = {y_mm:g} mm: {error}; trying y = {ASIDE_MM:g} mm")
     about = {"scan": scan.path.name, "speeds_mm_s": sorted({one.speed_mm_s for one in passes})}
     path = store.save("lag", lag_document(lag, rig.name, now(), about))
     return LagCalibrated(lag, path, scan.path)
+
+
+def _fit_lag(passes: list[RawPass], rig: RigFile) -> Lag:
+    profiles = correct(passes, rig.pad_records, abs(rig.sensor.mm_per_count), None, None)
+    return fit_lag(_shifts(profiles, [one.speed_mm_s for one in passes], rig))
 
 
 def _shifts(
@@ -116,8 +130,3 @@ def _record(
 ) -> Scan:
     begin = first_note(purpose, rig, store)
     return recorded(rig, begin, passes, store.next_scan_path(purpose), operator)
-
-
-def rail_span_um(rail: RailMap) -> float:
-    """From the map's lowest to its highest point."""
-    return 1e3 * float(np.ptp(rail.r_mm))
