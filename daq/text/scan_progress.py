@@ -9,8 +9,9 @@ from contextlib import contextmanager
 from typing import TextIO
 
 from rich.console import Console
-from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.table import Column
+from rich.text import Text
 
 from daq.acquire.gate import Verdict
 from daq.acquire.words import lane_words, way_words
@@ -45,10 +46,7 @@ class PlainProgress:
 
     def pass_ended(self, verdict: Verdict) -> None:
         """Writes the pass's line."""
-        count, lost, bad = self._counts
-        tally = f"{count:,} samples, {lost} lost, {bad} damaged"
-        word = "good" if verdict.good else "not good"
-        self._say(f"{self._number}/{self._total} {self._title}: {word} ({tally})")
+        self._say(f"{self._number}/{self._total} {_end(self._title, verdict, self._counts)}")
         for line in (*verdict.why, *_new(verdict.remarks, self._remarked)):
             self._say(f"    {line}")
 
@@ -78,9 +76,9 @@ class RichProgress:
         self._console = console
         self._bar = Progress(
             TextColumn("{task.description}"),
-            BarColumn(bar_width=20),
-            MofNCompleteColumn(),
-            TextColumn("{task.fields[now]}"),
+            BarColumn(bar_width=10),
+            MofNCompleteColumn(table_column=Column(no_wrap=True, min_width=5)),
+            TextColumn("{task.fields[now]}", table_column=Column(no_wrap=True, overflow="crop")),
             console=console,
             transient=True,
             auto_refresh=False,  # or else a thread draws, and is left running for a moment
@@ -89,6 +87,7 @@ class RichProgress:
         self._task = self._bar.add_task("homing", total=None, now="")
         self._title = ""
         self._pace = ""
+        self._counts = (0, 0, 0)
         self._remarked: set[str] = set()
 
     def begin(self, total_passes: int) -> None:
@@ -100,11 +99,13 @@ class RichProgress:
         """The line is about this pass now."""
         self._title = _title(lane, string, direction, attempt)
         self._pace = ""
+        self._counts = (0, 0, 0)
         self._drawn_s = 0.0
         self._bar.update(self._task, description=self._title, now="to the start", refresh=True)
 
     def samples(self, count: int, bad: int, lost: int, x_mm: float, rate_hz: float) -> None:
         """The counts so far, drawn ten times a second at most however often this comes."""
+        self._counts = (count, lost, bad)
         now_s = time.monotonic()
         if now_s - self._drawn_s < DRAW_EACH_S:
             return
@@ -113,13 +114,14 @@ class RichProgress:
         self._bar.update(self._task, now="  ".join([*parts, self._pace]).rstrip(), refresh=True)
 
     def pass_ended(self, verdict: Verdict) -> None:
-        """A pass that is good moves the bar; one that is not leaves its reasons above it."""
+        """Says above the line how the pass was; a good one moves the bar."""
         if verdict.good:
             self._bar.advance(self._task)
+        self._above(_end(self._title, verdict, self._counts), "" if verdict.good else "yellow")
         for line in verdict.why:
-            self._above(f"{self._title}: {line}", "yellow")
+            self._above(f"    {line}", "yellow")
         for line in _new(verdict.remarks, self._remarked):
-            self._above(f"{self._title}: {line}", "dim")
+            self._above(f"    {line}", "dim")
 
     def pace(self, words: str) -> None:
         """Shown at the end of the line until it changes."""
@@ -145,7 +147,7 @@ class RichProgress:
                 self._bar.start()
 
     def _above(self, text: str, style: str) -> None:
-        self._bar.console.print(f"[{style}]{escape(text)}[/{style}]", highlight=False)
+        self._bar.console.print(Text(text, style=style))
 
 
 def scan_progress(stream: TextIO | None = None) -> PlainProgress | RichProgress:
@@ -163,6 +165,13 @@ def _new(remarks: tuple[str, ...], said: set[str]) -> list[str]:
     new = [remark for remark in remarks if remark not in said]
     said.update(new)
     return new
+
+
+def _end(title: str, verdict: Verdict, counts: tuple[int, int, int]) -> str:
+    """Whether the pass is good, and what it holds."""
+    count, lost, bad = counts
+    word = "good" if verdict.good else "not good"
+    return f"{title}: {word} ({count:,} samples, {lost} lost, {bad} damaged)"
 
 
 def _title(lane: int, string: float | None, direction: int, attempt: int) -> str:
