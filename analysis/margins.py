@@ -181,7 +181,7 @@ def _stack(parts: list[_Part], setup: Setup) -> Margins:
     saddle = sparse.csr_array((joined("saddle"), (rows, string)), shape=shape)
     nut = sparse.csr_array((joined("nut"), (rows, string)), shape=shape)
     variance = (nodes**2) @ (setup.u_node_mm.ravel() ** 2)
-    variance += (saddle**2) @ (setup.u_saddle_mm**2)
+    variance += (saddle**2) @ (setup.u_saddle_mm**2) + (nut**2) @ (setup.u_nut_mm**2)
     return Margins(
         string + 1,
         joined("fretted"),

@@ -19,7 +19,7 @@ class Setup:
 
     node_x_mm, node_y_mm, node_z_mm, u_node_mm: fret tops at the nodes. curvature: [frets],
     1/mm, of the board across. nut_mm, saddle_mm: string heights at x = 0 and at saddle_x_mm,
-    in the tops' frame. u_saddle_mm: their standard uncertainty.
+    in the tops' frame. u_nut_mm, u_saddle_mm: their standard uncertainties.
     """
 
     instrument: Instrument
@@ -30,6 +30,7 @@ class Setup:
     curvature: FloatArray
     nut_x_mm: FloatArray
     nut_mm: FloatArray
+    u_nut_mm: FloatArray
     saddle_x_mm: FloatArray
     saddle_mm: FloatArray
     u_saddle_mm: FloatArray
@@ -86,6 +87,7 @@ def setup_from(shape: Shape, instrument: Instrument) -> Setup:
         curvature,
         nut_x,
         z1 + slope * (nut_x - first),
+        np.full(strings.size, U_ACTION_MM),
         saddle_x,
         z12 + slope * (saddle_x - twelfth),
         np.full(strings.size, 2.0 * U_ACTION_MM),

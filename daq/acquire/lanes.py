@@ -13,7 +13,7 @@ State = Literal["strung", "unstrung"]
 Kind = Literal["under", "between", "straight"]
 Point = tuple[float, float]
 INSIDE_PAD_MM = 1.0
-LAG_SPEED_SHARES = (0.97, 0.47)
+LAG_SPEED_SHARES = (0.9713, 0.4687)
 
 
 @dataclass(frozen=True, slots=True)

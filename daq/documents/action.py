@@ -10,16 +10,26 @@ from analysis.rod import relief_cases
 
 
 def action_after_mm(plan: Plan, instrument: Instrument) -> FloatArray:
-    """String heights over fret 12 once the plan is carried out, [strings], mm.
+    """String heights over fret 12 once the plan is carried out, [strings], mm."""
+    return np.asarray(instrument.action_mm) + _rise_mm(plan, instrument, 12)
+
+
+def nut_gap_after_mm(plan: Plan, instrument: Instrument) -> FloatArray:
+    """Heights of the open strings over fret 1 once the plan is carried out, [strings], mm."""
+    return np.asarray(instrument.nut_gap_mm) + _rise_mm(plan, instrument, 1)
+
+
+def _rise_mm(plan: Plan, instrument: Instrument, fret: int) -> FloatArray:
+    """How much higher the open strings come to stand over a fret, [strings].
 
     The rod acts as stated; the plan wants the saddles set to these heights whatever it does.
     """
     strings = instrument.string_numbers
-    nut, twelfth = instrument.fret_x_mm(0.0, strings), instrument.fret_x_mm(12.0, strings)
-    share = (twelfth - nut) / (instrument.saddle_x_mm(strings) - nut)
+    nut, place = instrument.fret_x_mm(0.0, strings), instrument.fret_x_mm(fret, strings)
+    share = (place - nut) / (instrument.saddle_x_mm(strings) - nut)
     frets = np.arange(1.0, instrument.frets + 1)[:, None]
     rod, _ = relief_cases(instrument, instrument.fret_x_mm(frets, strings[None, :]))
     line = share * (plan.saddle_mm + plan.relief_change_mm * rod.saddle)
     line = line + (1.0 - share) * plan.nut_mm
-    top = plan.relief_change_mm * rod.tops[11] - plan.remove_mm[11]
-    return np.asarray(np.asarray(instrument.action_mm) + line - top)
+    top = plan.relief_change_mm * rod.tops[fret - 1] - plan.remove_mm[fret - 1]
+    return np.asarray(line - top)

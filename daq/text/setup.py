@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
 from analysis.plan import Plan
-from daq.documents.action import action_after_mm
+from daq.documents.action import action_after_mm, nut_gap_after_mm
 from daq.text.words import fixed, named, signed, turn_words
 
 #: Relief changes smaller than this are none, mm.
@@ -20,6 +20,8 @@ STEP_MM = 0.01
 def setup_sentences(plan: Plan, instrument: Instrument) -> list[str]:
     """Rod, then nut, then saddles, in the order they are done, and what that must lead to."""
     said = [*rod_sentences(plan), *_nut(plan.nut_mm), *_saddles(plan.saddle_mm)]
+    if np.any(np.abs(plan.nut_mm) > 0.5 * STEP_MM):
+        said.append(_gaps(plan, nut_gap_after_mm(plan, instrument)))
     return [*said, _action(action_after_mm(plan, instrument))]
 
 
@@ -55,6 +57,16 @@ def _action(after_mm: FloatArray) -> str:
     return (
         "When all is done, strings on and at pitch, set the saddles by the string height over "
         f"fret 12, mm by string: {heights}."
+    )
+
+
+def _gaps(plan: Plan, after_mm: FloatArray) -> str:
+    """Where the filed slots are to end: a gap measured by hand is only so good."""
+    changed = np.flatnonzero(np.abs(plan.nut_mm) > 0.5 * STEP_MM)
+    gaps = ", ".join(f"{n + 1}: {fixed(float(after_mm[n]), 2)}" for n in changed)
+    return (
+        "File a slot by the open string's height over fret 1, not by the amount taken, and stop "
+        f"short rather than past it; mm by string: {gaps}."
     )
 
 

@@ -68,8 +68,9 @@ def next_step(cuts: Sequence[Cut]) -> str:
         )
     if frets["undecided"]:
         return (
-            f"The scan cannot decide about {named('fret', frets['undecided'])}: scan unstrung "
-            "again and verify again before taking any more metal."
+            f"{named('Fret', frets['undecided'])}: too near the tolerance to call. Leave it at "
+            "that if the strings play clear; otherwise scan unstrung and verify again before "
+            "taking any more metal."
         )
     return "All is as planned: string up, tune, let the neck settle, then scan strung and compare."
 

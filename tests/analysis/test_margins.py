@@ -121,8 +121,8 @@ def test_no_bends_where_the_player_bends_none(base: Setup, walnut: Instrument) -
     assert not rows.bend.any()
 
 
-def test_uncertainty_is_that_of_tops_and_saddle(base: Setup) -> None:
-    """By throwing every top and saddle anew within its own uncertainty."""
+def test_uncertainty_is_that_of_tops_nut_and_saddle(base: Setup) -> None:
+    """By throwing every top, nut and saddle anew within its own uncertainty."""
     thrown = Thrown(base, 5)
     rows, setup = thrown.rows(), thrown.setup
     rng = np.random.default_rng(1)
@@ -130,7 +130,7 @@ def test_uncertainty_is_that_of_tops_and_saddle(base: Setup) -> None:
         [
             rows.clearance_mm(
                 setup.node_z_mm + rng.normal(0.0, 1.0, setup.u_node_mm.shape) * setup.u_node_mm,
-                setup.nut_mm,
+                setup.nut_mm + rng.normal(0.0, setup.u_nut_mm),
                 setup.saddle_mm + rng.normal(0.0, setup.u_saddle_mm),
             )
             for _ in range(1500)

@@ -77,7 +77,7 @@ def test_cut_sentences() -> None:
     [
         (("within", "over", "under"), "Stop: more came off than planned at fret 2."),
         (("within", "under", "undecided"), "Metal is left at fret 2"),
-        (("within", "undecided", "within"), "The scan cannot decide about fret 2"),
+        (("within", "undecided", "within"), "Fret 2: too near the tolerance to call"),
         (("within",), "All is as planned"),
     ],
 )
