@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
-import time
 from contextlib import suppress
 from dataclasses import dataclass
 
+import numpy as np
+
+from calibration.clock import unwrap_u32
+from calibration.drift import PAD_MARGIN_MM
+from calibration.spikes import noise_mm, spike_flags
+from calibration.stability import drift_advice_s
 from daq.acquire.device_time import DeviceTime
 from daq.acquire.noise import still_noise
 from daq.acquire.rig import Hello, Rig
 from daq.acquire.rig_faults import RigRefused
 from daq.acquire.session import OpenLink, rig_session
 from daq.acquire.sink import NullSink
+from daq.acquire.still import PATIENCE, look
 from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.link.serial_port import SerialLink
 from daq.wire.records import ABSENT, Batch, SampleBlock
 
-DEVICE_S = 2.0
-REAL_S = 10.0
+#: How long a look lasts unless a longer one is asked for.
+STILL_S = 2.0
+#: Nothing can be said of drift from less than this.
+LEAST_DRIFT_S = 20.0
 #: A rate off by more than this, or more frames wrong than this, and a scan would fail.
 RATE_SHARE = 0.02
 WRONG_SHARE = 0.03
@@ -30,8 +38,9 @@ class RigHealth:
 
     rate_hz: by the rig's own clock. samples, gaps, lost, bad_frames: of this look; a gap is a
     run of lost samples. noise_um: standard deviation of one reading, None without valid ones.
-    invalid: samples without a valid reading. temperature_c: None where the rig measures none.
-    y_mm: None where the rig does not count it. events: words, in order.
+    pad_every_s: how often a scan should come back to a pad, by the Allan deviation; None from a
+    look too short for it. invalid: samples without a valid reading. temperature_c: None where
+    the rig measures none. y_mm: None where the rig does not count it. events: words, in order.
     """
 
     hello: Hello
@@ -43,6 +52,7 @@ class RigHealth:
     bad_frames: int
     invalid: int
     noise_um: float | None
+    pad_every_s: float | None
     temperature_c: float | None
     x_mm: float
     y_mm: float | None
@@ -65,22 +75,26 @@ class RigHealth:
         return tuple(found)
 
 
-def check_rig(rig_file: RigFile, *, open_link: OpenLink = SerialLink) -> RigHealth:
-    """Streams for 2 s by the rig's clock, at most 10 s by ours, with the carriage still.
+def check_rig(
+    rig_file: RigFile, still_s: float = STILL_S, *, open_link: OpenLink = SerialLink
+) -> RigHealth:
+    """Streams for so long by the rig's clock with the carriage still.
 
     Where the sensor sees nothing there, a motor rig first drives onto its first pad: noise
     wants something to read. Raises RigError where the rig does not answer or sends no samples.
     """
     with rig_session(rig_file, NullSink(), open_link) as (rig, hello):
-        batches = _look(rig, rig_file.sensor.rate_hz)
+        batches = look(rig, rig_file.sensor.rate_hz, STILL_S)
         if rig_file.carriage.drive == "motor" and not _sees(batches):
             _onto_pad(rig, rig_file)
-            batches = _look(rig, rig_file.sensor.rate_hz)
+            batches = []
+        if still_s > STILL_S or not batches:
+            batches = look(rig, rig_file.sensor.rate_hz, still_s)
     samples = SampleBlock.concatenate(batch.samples for batch in batches)
     if len(samples) < 2:
         raise RigError(
             f"the rig on {rig.port} accepts the stream but sent {len(samples)} samples in "
-            f"{REAL_S:g} s; check its sensor"
+            f"{PATIENCE * still_s:g} s; check its sensor"
         )
     return _health(rig_file, hello, batches, samples)
 
@@ -94,24 +108,6 @@ def _onto_pad(rig: Rig, rig_file: RigFile) -> None:
         rig.home()
     pad = rig_file.pads[0]
     rig.move(0.5 * (pad.from_mm + pad.to_mm), None, None)
-
-
-def _look(rig: Rig, rate_hz: float) -> list[Batch]:
-    batches: list[Batch] = []
-    seen = DeviceTime()
-
-    def listen(batch: Batch) -> None:
-        batches.append(batch)
-        seen.add(batch.samples)
-
-    until_s = time.monotonic() + REAL_S
-    with rig.listening(listen):
-        rig.stream(rate_hz)
-        coming = rig.pump()
-        while seen.elapsed_s < DEVICE_S and time.monotonic() < until_s:
-            next(coming)
-        rig.stop()
-    return batches
 
 
 def _health(
@@ -134,8 +130,25 @@ def _health(
         bad_frames=sum(batch.bad_frames for batch in batches),
         invalid=len(samples) - valid.size,
         noise_um=None if noise is None else noise * abs(rig_file.sensor.mm_per_count) * 1e3,
+        pad_every_s=_pad_every_s(rig_file, samples, whole),
         temperature_c=float(degrees.mean()) / 100 if degrees.size else None,
         x_mm=float(rig_file.x_mm(samples.x)[-1]),
         y_mm=float(samples.y[-1]) * cross_mm if counted and cross_mm is not None else None,
         events=tuple(event.word for batch in batches for event in batch.events),
     )
+
+
+def _pad_every_s(rig_file: RigFile, samples: SampleBlock, whole: DeviceTime) -> float | None:
+    """By the Allan deviation of a long look; lost samples are bridged, spikes put back."""
+    if whole.elapsed_s < LEAST_DRIFT_S or (samples.raw == ABSENT).any():
+        return None
+    heights = rig_file.z_mm(samples.raw)
+    quantum = abs(rig_file.sensor.mm_per_count)
+    heights = np.where(spike_flags(heights, noise_mm(heights, quantum)), np.nan, heights)
+    index = unwrap_u32(samples.seq)
+    seen = np.isfinite(heights)
+    even = np.interp(np.arange(index[0], index[-1] + 1), index[seen], heights[seen])
+    pad = rig_file.pads[0]
+    speed, rate = rig_file.carriage.speed_mm_s, rig_file.sensor.rate_hz
+    readings = max(2, int((pad.to_mm - pad.from_mm - 2 * PAD_MARGIN_MM) / speed * rate))
+    return drift_advice_s(even, 1.0 / rate, readings, quantum)

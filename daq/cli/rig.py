@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from daq.acquire.check import RigHealth, check_rig
+from daq.acquire.check import STILL_S, RigHealth, check_rig
 from daq.cli.desk import AsJson, desk
 from daq.documents.health import health_document
 from daq.files.rig import load_rig
@@ -27,6 +27,12 @@ def _group() -> None:
 def check(
     context: typer.Context,
     file: Annotated[Path, typer.Argument(metavar="RIG.yaml", help="The rig file.")],
+    still: Annotated[
+        float,
+        typer.Option(
+            "--still", min=2.0, max=3600.0, help="Watch for so many seconds; 60 tell of drift."
+        ),
+    ] = STILL_S,
     as_json: AsJson = False,
 ) -> None:
     """Validate the rig file, open its link, report rate, gaps, bad frames and noise.
@@ -37,7 +43,7 @@ def check(
     rig = load_rig(file)
     if rig.carriage.drive == "motor":
         say(at.aside, caution_before_motion(), "dim")
-    health: RigHealth = check_rig(rig)
+    health: RigHealth = check_rig(rig, still)
     print_health(at.out, rig, health)
     at.answer(health_document(rig.name, health))
     if health.faults:

@@ -9,6 +9,7 @@ import numpy as np
 
 from calibration.lag import Lag
 from calibration.rail import RailMap
+from calibration.sensor import SensorCurve
 from daq.documents.numbers import rounded
 
 
@@ -35,4 +36,19 @@ def lag_answer(lag: Lag, path: Path, scan_path: Path) -> dict[str, Any]:
         "u_backlash_mm": rounded(lag.u_backlash_mm, 5),
         "file": str(path),
         "scan": str(scan_path),
+    }
+
+
+def sensor_answer(curve: SensorCurve, path: Path) -> dict[str, Any]:
+    """The curve's range, shape and residuals, micrometres; the curve itself is in the file."""
+    low, high = curve.range_mm
+    return {
+        "kind": "sensor",
+        "from_mm": rounded(low, 4),
+        "to_mm": rounded(high, 4),
+        "quadratic": curve.bent,
+        "scatter_um": rounded(1e3 * curve.scatter_mm, 3),
+        "linearity_um": rounded(1e3 * curve.linearity_mm, 3),
+        "residuals_um": [rounded(1e3 * float(r), 3) for r in curve.residuals_mm],
+        "file": str(path),
     }

@@ -23,6 +23,7 @@ def health_document(rig: str, health: RigHealth) -> dict[str, Any]:
         "bad_frames": health.bad_frames,
         "invalid": health.invalid,
         "noise_um": None if noise is None else rounded(noise, 3),
+        "pad_every_s": None if health.pad_every_s is None else rounded(health.pad_every_s, 1),
         "temperature_c": health.temperature_c,
         "x_mm": rounded(health.x_mm, 3),
         "y_mm": None if health.y_mm is None else rounded(health.y_mm, 3),

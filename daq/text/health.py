@@ -30,6 +30,11 @@ def _lines(health: RigHealth) -> list[str]:
         lines.append("no valid reading where the carriage stands: noise not known")
     else:
         lines.append(f"noise of one reading {health.noise_um:.2f} µm")
+    if health.pad_every_s is not None:
+        lines.append(
+            f"come back to a pad every {health.pad_every_s:.0f} s or sooner: past that the sensor "
+            "drifts by more than a pad reading can tell"
+        )
     if health.temperature_c is not None:
         lines.append(f"{health.temperature_c:.1f} °C")
     return lines

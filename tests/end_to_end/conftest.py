@@ -8,7 +8,7 @@ import subprocess
 import sys
 import sysconfig
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -126,14 +126,15 @@ def made(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Shop:
 
     Jobs: good (both states), empty, on (strings left on for the unstrung scan), slack (strings
     off for the strung scan), edge (a straightedge where the neck should be). The rail is
-    calibrated.
+    calibrated, and rail.json is what that answered.
     """
     shop = Shop(tmp_path_factory.mktemp("made"))
     bench.do("files", folder=str(shop.folder))
     for name in ("good", "empty", "on", "slack", "edge"):
         do(shop, f"job new {name} --instrument {{instrument}}")
     bench.do("place", what="straightedge")
-    do(shop, "calibrate rail --rig {rig} --reference straightedge")
+    with (shop.folder / "rail.json").open("w") as answer, redirect_stdout(answer):
+        do(shop, "calibrate rail --rig {rig} --reference straightedge --json")
     do(shop, "scan edge --rig {rig} --state strung")
     bench.do("place", what="neck")
     bench.do("state", state="strung")

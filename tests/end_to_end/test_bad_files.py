@@ -236,16 +236,25 @@ def test_a_damaged_calibration_in_the_workshop_is_not_passed_over(shop: Any, typ
     assert str(kept) in done.faults[0]
 
 
-@pytest.mark.parametrize("text", ["{}", "[]", "{", ""])
-def test_a_damaged_plan(shop: Any, type_in: Type, text: str) -> None:
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("{}", "verify good"),
+        ("[]", "verify good"),
+        ("{", "verify good"),
+        ("", "report good"),
+        ('{"cuts": []}', "report good"),
+    ],
+)
+def test_a_damaged_plan(shop: Any, type_in: Type, text: str, line: str) -> None:
     plan = shop.job("good") / "plans/001.json"
     plan.parent.mkdir()
     plan.write_text(text)
-    for line in ("verify good", "report good"):
-        done = type_in(shop, line)
-        assert done.code == 3
-        assert len(done.faults) == 1
-        assert str(plan) in done.faults[0]
+    done = type_in(shop, line)
+    assert done.code == 3
+    assert done.faults == done.err.splitlines()
+    assert len(done.faults) == 1
+    assert str(plan) in done.faults[0]
 
 
 def test_a_journal_that_is_none(shop: Any, type_in: Type) -> None:

@@ -28,7 +28,7 @@ def content(path: Any) -> dict[str, Any]:
     return found
 
 
-@pytest.mark.parametrize("scan", ["strung", "unstrung", "rail"])
+@pytest.mark.parametrize("scan", ["strung", "rail"])
 def test_a_replay_equals_its_original(shop: Any, type_in: Type, scan: str) -> None:
     done = type_in(shop, f"replay {{{scan}}} --to {{folder}}/again.h5 --json")
     assert done.code == 0

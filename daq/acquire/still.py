@@ -1,0 +1,42 @@
+"""Readings of a carriage that stands still."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+from numpy.typing import NDArray
+
+from daq.acquire.device_time import DeviceTime
+from daq.acquire.rig import Rig
+from daq.files.rig import RigFile
+from daq.wire.records import ABSENT, Batch, SampleBlock
+
+#: However fast or slow the rig, our own clock gives up after this many times what was asked for.
+PATIENCE = 5.0
+
+
+def look(rig: Rig, rate_hz: float, device_s: float) -> list[Batch]:
+    """Streams for so long by the rig's clock, at most PATIENCE times that by ours."""
+    batches: list[Batch] = []
+    seen = DeviceTime()
+
+    def listen(batch: Batch) -> None:
+        batches.append(batch)
+        seen.add(batch.samples)
+
+    until_s = time.monotonic() + PATIENCE * device_s
+    with rig.listening(listen):
+        rig.stream(rate_hz)
+        coming = rig.pump()
+        while seen.elapsed_s < device_s and time.monotonic() < until_s:
+            next(coming)
+        rig.stop()
+    return batches
+
+
+def still_heights_mm(rig: Rig, rig_file: RigFile, device_s: float) -> NDArray[np.float64]:
+    """The valid readings of such a look, nominal mm, in order."""
+    batches = look(rig, rig_file.sensor.rate_hz, device_s)
+    raw = SampleBlock.concatenate(batch.samples for batch in batches).raw
+    return rig_file.z_mm(raw[raw != ABSENT])
