@@ -24,6 +24,8 @@ from daq.workshop.place import Workshop
 GAUGE_S = 1.0
 #: Fewer valid readings than this, and the gauge was not under the tip.
 LEAST_READINGS = 20
+#: A sensor that scatters by more of its range than this about its curve was not on the gauges.
+WILDEST_SHARE = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,13 @@ def calibrate_sensor(
         curve = fit_sensor(np.array(readings), gauges, np.full(gauges.size, 1e-3 * u_gauge_um))
     except SensorError as error:
         raise InputError(f"{rig_file.name}: sensor: {error}; nothing was kept") from error
+    spread = float(np.ptp(gauges))
+    if curve.scatter_mm > WILDEST_SHARE * spread:
+        raise InputError(
+            f"{rig_file.name}: sensor: the readings do not follow the gauges: scatter "
+            f"{1e3 * curve.scatter_mm:.0f} µm over {spread:g} mm; allowed "
+            f"{100 * WILDEST_SHARE:g} % of that: was each gauge under the tip? nothing was kept"
+        )
     document = {**to_document(curve), "rig": rig_file.name, "made": now()}
     return SensorCalibrated(curve, store.save("sensor", document))
 

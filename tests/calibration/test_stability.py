@@ -5,7 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.stability import allan_deviation, drift_advice_s, pad_noise_mm
+from calibration.stability import (
+    allan_deviation,
+    drift_advice_s,
+    hadamard_deviation,
+    pad_noise_mm,
+)
 
 TAU0_S = 0.01
 
@@ -48,19 +53,32 @@ def test_missing_readings_are_refused() -> None:
         allan_deviation(np.array([0.0, np.nan, 1.0, 2.0]), np.array([1]))
 
 
-@pytest.mark.parametrize("drift_mm_s", [2e-6, 1e-5, 5e-5])
-def test_advice_on_a_steady_drift(drift_mm_s: float) -> None:
-    """The drift over the advised time is the noise of a pad reading, 0.2 um."""
+def test_steady_drift_costs_nothing_between_two_pads() -> None:
     rng = np.random.default_rng(5)
-    z = rng.normal(0.0, 0.002, 60_000) + drift_mm_s * TAU0_S * np.arange(60_000)
+    white = rng.normal(0.0, 0.002, 60_000)
+    steady = white + 5e-5 * TAU0_S * np.arange(60_000)
+    np.testing.assert_allclose(
+        hadamard_deviation(steady, np.array([100, 5000])),
+        hadamard_deviation(white, np.array([100, 5000])),
+        rtol=1e-6,
+    )
+    assert drift_advice_s(steady, TAU0_S, 100, 0.001) == drift_advice_s(white, TAU0_S, 100, 0.001)
+
+
+@pytest.mark.parametrize(("size_mm", "period_s"), [(0.003, 200.0), (0.01, 200.0), (0.01, 100.0)])
+def test_advice_on_a_wander(size_mm: float, period_s: float) -> None:
+    """What a straight line between pads leaves of a sine is the noise of a pad reading, 0.2 um."""
+    t = TAU0_S * np.arange(240_000)
+    noise = np.random.default_rng(5).normal(0.0, 0.002, t.size)
+    z = noise + size_mm * np.sin(2.0 * np.pi * t / period_s)
     advice = drift_advice_s(z, TAU0_S, 100, 0.001)
-    # less where noise adds to it: never longer than a grid step past it
-    assert 0.4 * 2e-4 / drift_mm_s < advice < 1.25 * 2e-4 / drift_mm_s
+    left = size_mm * (1.0 - np.cos(np.pi * advice / period_s)) / np.sqrt(2.0)
+    assert 0.3 * 2e-4 < left < 1.3 * 2e-4
 
 
 def test_no_drift_shows_for_as_long_as_was_watched() -> None:
     z = np.random.default_rng(6).normal(0.0, 0.002, 40_000)
-    assert drift_advice_s(z, TAU0_S, 100, 0.001) == pytest.approx(10_000 * TAU0_S, rel=0.5)
+    assert drift_advice_s(z, TAU0_S, 100, 0.001) == pytest.approx(13_300 * TAU0_S, rel=0.5)
 
 
 def test_faster_drift_brings_one_back_sooner() -> None:
@@ -75,7 +93,7 @@ def test_a_quantised_still_sensor_has_no_zero_noise() -> None:
     still = np.full(4000, 1.234)
     assert allan_deviation(still, np.array([1, 100])).tolist() == [0.0, 0.0]
     assert pad_noise_mm(still, 100, 0.001) == pytest.approx(0.001 / np.sqrt(12.0))
-    assert drift_advice_s(still, TAU0_S, 100, 0.001) == 1000 * TAU0_S
+    assert drift_advice_s(still, TAU0_S, 100, 0.001) == pytest.approx(1332 * TAU0_S)
 
 
 def test_pad_noise_averages_down_where_noise_hides_the_steps() -> None:
@@ -84,5 +102,5 @@ def test_pad_noise_averages_down_where_noise_hides_the_steps() -> None:
 
 
 def test_short_records_are_refused() -> None:
-    with pytest.raises(ValueError, match="at least 800"):
-        drift_advice_s(np.zeros(799), TAU0_S, 100, 0.001)
+    with pytest.raises(ValueError, match="at least 1200"):
+        drift_advice_s(np.zeros(1199), TAU0_S, 100, 0.001)

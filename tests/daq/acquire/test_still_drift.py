@@ -13,11 +13,12 @@ from daq.wire import encode
 RATE = 400
 
 
-def drifting(seconds: float, um_per_s: float) -> Any:
-    """A rig at rest whose sensor drifts evenly, with 1.5 µm of noise and a few losses."""
+def wandering(seconds: float, um: float) -> Any:
+    """A rig at rest whose sensor wanders every 30 s, with 1.5 µm of noise and a few losses."""
     rng = np.random.default_rng(1)
     count = int(seconds * RATE)
-    raw = 1500 + um_per_s * np.arange(count) / RATE + rng.normal(0.0, 1.5, count)
+    wander = um * np.sin(2.0 * np.pi * np.arange(count) / RATE / 30.0)
+    raw = 1500 + wander + rng.normal(0.0, 1.5, count)
 
     def answer(rig: Any, fields: list[str]) -> None:
         rig.do_G(fields)
@@ -32,19 +33,19 @@ def drifting(seconds: float, um_per_s: float) -> Any:
     return answer
 
 
-def test_fast_drift_asks_for_pads_sooner(fake_rig: Any, rig_file: RigFile) -> None:
-    def advice(um_per_s: float) -> float:
-        fake = fake_rig({"G": drifting(62.0, um_per_s)})
+def test_more_wander_asks_for_pads_sooner(fake_rig: Any, rig_file: RigFile) -> None:
+    def advice(um: float) -> float:
+        fake = fake_rig({"G": wandering(62.0, um)})
         health = check_rig(rig_file, 60.0, open_link=lambda port, baud: fake)
         assert health.pad_every_s is not None
         return health.pad_every_s
 
-    fast, slow = advice(2.0), advice(0.05)
-    # a pad reading of 112 samples is good to 1.5 / sqrt(112) µm, drift of 2 µm/s passes that
-    assert fast < 1.0
-    assert slow > 2.0 * fast
+    # a line over T leaves um (1 - cos(pi T / 30)) of it; a pad reading is good to 0.14 µm
+    assert 1.0 < advice(10.0) < 3.0
+    assert 3.0 < advice(2.0) < 7.0
+    assert advice(0.0) > 15.0
 
 
 def test_a_short_look_says_nothing_of_drift(fake_rig: Any, rig_file: RigFile) -> None:
-    fake = fake_rig({"G": drifting(4.0, 2.0)})
+    fake = fake_rig({"G": wandering(4.0, 2.0)})
     assert check_rig(rig_file, open_link=lambda port, baud: fake).pad_every_s is None
