@@ -52,9 +52,14 @@ def stop_on_signals() -> None:
 
 
 def _stop(_number: int, _frame: FrameType | None) -> None:
+    # Not SIG_IGN: Python complains of a second one that is under way while it is set.
     for number in STOPS:
-        signal.signal(number, signal.SIG_IGN)
+        signal.signal(number, _stopping_already)
     raise KeyboardInterrupt
+
+
+def _stopping_already(_number: int, _frame: FrameType | None) -> None:
+    """Nothing more to do."""
 
 
 class LastingText(io.TextIOBase):
