@@ -223,8 +223,10 @@ class Rig:
             self._listener(batch)
 
     def _send(self, frame: bytes) -> None:
-        self._sink.tx(self._clock.now_ns(), frame)
+        # out first, written down after: a journal on a full disk must not keep a halt from the rig
+        t_ns = self._clock.now_ns()
         self._link.write(frame)
+        self._sink.tx(t_ns, frame)
 
     def _patience(self, awaited: str, silence_s: float, device_s: float = ANSWER_S) -> Patience:
         return Patience(self.port, awaited, silence_s, device_s, time.monotonic())

@@ -263,9 +263,12 @@ def test_a_full_disk_halts_the_rig_and_is_the_error_told(
     def full(*what: Any) -> None:
         raise FileError("the disk is full")
 
-    fake = fake_rig(
-        {"G": lambda rig, fields: (monkeypatch.setattr(sink, "rx", full), rig.do_G(fields))}
-    )
+    def fill(rig: Any, fields: list[str]) -> None:
+        for way in ("rx", "tx", "note"):
+            monkeypatch.setattr(sink, way, full)
+        rig.do_G(fields)
+
+    fake = fake_rig({"G": fill})
     with pytest.raises(FileError, match="the disk is full"):
         run(fake)
     assert "K" in fake.commands
