@@ -10,7 +10,7 @@ from calibration.drift import Drift, fit_drift, visit_pads
 from calibration.lag import Lag, match_shift
 from calibration.passes import FloatArray, Pad, RawPass
 from calibration.profile import Profile
-from calibration.rail import RailMap
+from calibration.railmap import Rail
 from calibration.spikes import noise_mm, spike_flags
 
 
@@ -19,7 +19,7 @@ def correct(
     pads: Sequence[Pad],
     quantum_mm: float,
     lag: Lag | None,
-    rail: RailMap | None,
+    rail: Rail | None,
 ) -> list[Profile]:
     """Spikes flagged, drift and rail taken off, positions put back by lag and backlash.
 
@@ -40,13 +40,13 @@ def _without_spikes(one: RawPass, noise: float) -> RawPass:
 
 
 def _profile(
-    number: int, one: RawPass, noise: float, drift: Drift, lag: Lag | None, rail: RailMap | None
+    number: int, one: RawPass, noise: float, drift: Drift, lag: Lag | None, rail: Rail | None
 ) -> Profile:
     x = lag.contact_x_mm(one.t_s, one.x_mm, one.direction) if lag else one.x_mm
     z = one.z_mm - drift.at(number, one.t_s)
     u_rail: FloatArray = np.zeros_like(x)
     if rail is not None:
-        error, u_rail = rail.at(x)
+        error, u_rail = rail.at(x, one.y_mm)
         z = z - error
     order = np.argsort(x, kind="stable")
     return Profile(
