@@ -71,10 +71,12 @@ class CombinedRail:
         if not self.odd_ones:
             return
         worst = next(one for one in self.agreement if one.method == self.odd_ones[0])
+        # in the order given: of two, neither is worse but by rounding
+        odd = [one.method for one in self.agreement if one.method in self.odd_ones]
         what = (
             f"{worst.method} disagrees with the rest, which agree"
             if self.named
-            else f"{' and '.join(self.odd_ones)} disagree"
+            else f"{' and '.join(odd)} disagree"
         )
         raise RailError(
             f"{what}: {worst.apart_um:.1f} µm rms apart, chi-square {worst.long_chi2:.0f} for "
