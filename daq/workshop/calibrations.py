@@ -17,7 +17,7 @@ from daq.workshop.store import (
     read_stored_text,
 )
 
-KINDS = ("rail", "lag", "sensor")
+KINDS = ("rail", "lag", "sensor", "probe", "screw", "repeatability")
 
 
 class CalibrationStore:

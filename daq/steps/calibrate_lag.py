@@ -1,4 +1,4 @@
-"""Finding out what the rig does wrong: a scan, a fit, a document kept in the workshop."""
+"""Finding out how late and how slack the rig is: a scan, a fit, a document in the workshop."""
 
 from __future__ import annotations
 
@@ -11,15 +11,14 @@ from calibration.correct import correct, pairs_both_ways
 from calibration.lag import Lag, LagError, fit_lag, match_shift
 from calibration.passes import RawPass
 from calibration.profile import Profile
-from calibration.rail import RailError, RailMap, fit_rail
-from daq.acquire.lanes import PassPlan, lag_passes, rail_passes
+from daq.acquire.lanes import lag_passes
 from daq.errors import InputError
 from daq.files.rig import RigFile
-from daq.reading.calibrated import calibrations_for, lag_document, rail_document
+from daq.reading.calibrated import calibrations_for
+from daq.reading.lag import lag_document
 from daq.reading.neck import scan_passes
-from daq.record.scan import Scan
-from daq.steps.recording import Operator, first_note, now, recorded
-from daq.workshop.calibrations import CalibrationStore
+from daq.steps.calibrating import calibration_scan
+from daq.steps.recording import Operator, now
 from daq.workshop.place import Workshop
 
 #: How far to one side the lag is tried where the middle is too even: half a string spacing.
@@ -29,53 +28,12 @@ ROUNDING_COUNTS = 0.06
 
 
 @dataclass(frozen=True, slots=True)
-class RailCalibrated:
-    """The map, where it is kept and the scan it came from."""
-
-    rail: RailMap
-    path: Path
-    scan_path: Path
-
-
-@dataclass(frozen=True, slots=True)
 class LagCalibrated:
     """Lag and backlash, where they are kept and the scan they came from."""
 
     lag: Lag
     path: Path
     scan_path: Path
-
-
-def calibrate_rail(
-    workshop: Workshop, rig: RigFile, straightedge_um: float, operator: Operator
-) -> RailCalibrated:
-    """Scans the straightedge on the rig and keeps the rail's error map.
-
-    straightedge_um: the straightedge's own standard uncertainty. Nothing is kept where the scan
-    shows no straightedge (InputError); the scan itself stays.
-    """
-    store = workshop.calibrations(rig.name)
-    scan = _record("rail", rig, store, rail_passes(rig), operator)
-    calibrations = calibrations_for(scan, store)
-    profiles = correct(
-        scan_passes(scan, rig, calibrations),
-        rig.pad_records,
-        abs(rig.sensor.mm_per_count),
-        calibrations.lag,
-        None,
-    )
-    try:
-        rail = fit_rail(profiles, rig.pad_records, straightedge_um)
-    except RailError as error:
-        raise InputError(f"{scan.path}: {error}; no map was kept") from error
-    about = {
-        "reference": "straightedge",
-        "u_straightedge_um": straightedge_um,
-        "scan": scan.path.name,
-        "lag_known": calibrations.lag is not None,
-    }
-    path = store.save("rail", rail_document(rail, rig.name, now(), about))
-    return RailCalibrated(rail, path, scan.path)
 
 
 def calibrate_lag(workshop: Workshop, rig: RigFile, operator: Operator) -> LagCalibrated:
@@ -88,7 +46,7 @@ def calibrate_lag(workshop: Workshop, rig: RigFile, operator: Operator) -> LagCa
     store = workshop.calibrations(rig.name)
     asides = (0.0, ASIDE_MM) if rig.has_cross else (0.0,)
     for y_mm in asides:
-        scan = _record("lag", rig, store, lag_passes(rig, y_mm), operator)
+        scan = calibration_scan("lag", rig, store, lag_passes(rig, y_mm), operator)
         passes = scan_passes(scan, rig, calibrations_for(scan, store))
         try:
             lag = _fit_lag(passes, rig)
@@ -119,14 +77,3 @@ def _shifts(
             shift, u = match_shift(*pair)
             found.append((speed, shift, float(np.hypot(u, rounding))))
     return found
-
-
-def _record(
-    purpose: str,
-    rig: RigFile,
-    store: CalibrationStore,
-    passes: tuple[PassPlan, ...],
-    operator: Operator,
-) -> Scan:
-    begin = first_note(purpose, rig, store)
-    return recorded(rig, begin, passes, store.next_scan_path(purpose), operator)
