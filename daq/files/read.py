@@ -19,7 +19,7 @@ def read_text(path: Path, what: str) -> str:
     try:
         data = _read_bytes(path, what)
     except FileNotFoundError:
-        raise InputError(f"{path}: found no such file; allowed a {what} (YAML)") from None
+        raise InputError(f"{path}: found no such file; allowed {_a(what)} (YAML)") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         found = f"found a file that cannot be read ({reason})"
@@ -29,14 +29,14 @@ def read_text(path: Path, what: str) -> str:
 
 def _read_bytes(path: Path, what: str) -> bytes:
     if path.is_dir():
-        raise InputError(f"{path}: found a folder; allowed a {what} (YAML)")
+        raise InputError(f"{path}: found a folder; allowed {_a(what)} (YAML)")
     size = path.stat().st_size
     # a device or a pipe would never end, so only regular files are opened
     if not path.is_file():
-        raise InputError(f"{path}: found no regular file; allowed a {what} (YAML)")
+        raise InputError(f"{path}: found no regular file; allowed {_a(what)} (YAML)")
     if size > LARGEST_BYTES:
         raise InputError(
-            f"{path}: found {size} bytes; allowed at most {LARGEST_BYTES} in a {what}; "
+            f"{path}: found {size} bytes; allowed at most {LARGEST_BYTES} in {_a(what)}; "
             "is this the right file?"
         )
     return path.read_bytes()
@@ -49,5 +49,9 @@ def _decode(data: bytes, path: Path, what: str) -> str:
         line = data[: error.start].count(b"\n") + 1
         raise InputError(
             f"{path}:{line}: found a byte that is not UTF-8 (0x{data[error.start]:02X}); "
-            f"allowed a {what} saved as UTF-8 text"
+            f"allowed {_a(what)} saved as UTF-8 text"
         ) from None
+
+
+def _a(what: str) -> str:
+    return f"{'an' if what[0] in 'aeiou' else 'a'} {what}"

@@ -60,9 +60,10 @@ class LawBook:
             return _Book.model_validate(read_json(self.path)).entries
         except ValidationError as error:
             first = error.errors(include_url=False)[0]
-            where = ".".join(str(step) for step in first["loc"])
+            key = ".".join(str(step) for step in first["loc"])
+            where = f"{key}: " if key else ""
             raise FileError(
-                f"{self.path}: {where}: found a damaged file ({first['msg']}); allowed the laws "
+                f"{self.path}: {where}found a damaged file ({first['msg']}); allowed the laws "
                 "this program wrote; put back a copy, or move it away to begin anew"
             ) from error
 
