@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sim.drift import Climate
+from sim.eye import Ball, Eye, Spot
 from sim.faults import Faults
 from sim.instrument import FloatArray
 from sim.neck import Neck
-from sim.objects import Empty, NeckOnRig, OnRig, Straightedge, WithPads, draw_stand
-from sim.rail import RigSpec, draw_rail
+from sim.objects import Empty, NeckOnRig, OnRig, Straightedge, WithPads
+from sim.placing import AS_USUAL, How, What, place_mm
+from sim.plunger import Plunger
+from sim.rail import draw_rail
+from sim.references import Edge, Gauge, Pin
+from sim.rigspec import RigSpec
 from sim.scenario import draw_scenario
 from sim.shape import State
+from sim.stand import Stand, draw_stand
+from sim.straightedge import draw_straightedge
 from sim.strings import Strings, strings_as_found
+from sim.tension import draw_strings
 from sim.trace import Line, Trace, trace
-from sim.truth import Json, neck_truth, rig_truth, string_truth
-
-What = Literal["straightedge", "neck", "nothing"]
+from sim.truth import Json, edge_truth, neck_truth, rig_truth, string_truth
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,21 +45,41 @@ class Bench:
         self.faults = faults
         self.scenario = draw_scenario(seed)
         self.rail = draw_rail(seed, spec, faults)
+        self.climate = Climate(faults.temperature_swing_c)
+        touches = not spec.is_optical
+        self.plunger = Plunger(
+            1e-3 * faults.sensor_hysteresis_um * touches, faults.plunger_fall_mm_s * touches
+        )
         made = self.scenario.instrument
+        self._straightedge = draw_straightedge(seed, faults.straightedge_um)
         self._rng = np.random.default_rng([seed, 3])
+        self._clamp_rng = np.random.default_rng([seed, 7])
         self._state: State = "strung"
         self._turns = 0.0
         self._removed_mm: FloatArray = np.zeros((made.frets, made.strings))
-        self._strings = strings_as_found(self.scenario, self._neck("strung"))
-        self._stand = draw_stand(self.scenario.nut_true_mm, 1.5, self._rng)
+        self._at_pitch = draw_strings(seed, made, faults.string_uneven_um)
+        self._strings = strings_as_found(self.scenario, self._neck("strung"), self._at_pitch)
         self._what: What = "nothing"
+        self._how = AS_USUAL
+        self._stand = self._draw_stand()
+        self._gauge_mm = 0.0
         self._traces: dict[Line, Trace] = {}
 
-    def place(self, what: What) -> None:
+    @property
+    def eye(self) -> Eye:
+        """What meets the surface."""
+        if self.spec.is_optical:
+            return Spot(self.spec.spot_mm)
+        return Ball(self.spec.tip_radius_mm + self.faults.tip_radius_off_mm)
+
+    def place(self, what: What, how: How = AS_USUAL) -> None:
         """Takes off what stands on the rig and puts this on, never twice quite alike."""
-        at_mm = 22.0 if what == "straightedge" else self.scenario.nut_true_mm
-        self._stand = draw_stand(at_mm, 2.5 if what == "straightedge" else 1.5, self._rng)
-        self._what = what
+        self._what, self._how = what, how
+        self._stand = self._draw_stand()
+        seat_um = float(self._clamp_rng.normal(0.0, 1.0)) * self.faults.gauge_um
+        self._gauge_mm = how.mm + 1e-3 * seat_um
+        if how.tip_from is not None:
+            self.plunger.came_from(how.tip_from)
         self._traces.clear()
 
     def set_state(self, state: State) -> None:
@@ -86,38 +112,56 @@ class Bench:
         self._traces.clear()
 
     def trace(self, line: Line) -> Trace:
-        """What the ball rides along the line, there or back; kept until something changes."""
+        """What the sensor meets along the line, there or back; kept until something changes."""
         there = Line(line.x1_mm, line.y1_mm, line.x0_mm, line.y0_mm)
         found = self._traces.get(line) or self._traces.get(there)
         if found is None:
             if len(self._traces) >= 40:
                 self._traces.clear()
-            found = trace(self._on_rig(), line, self.spec.tip_radius_mm)
+            found = trace(self._on_rig(), line, self.eye)
             self._traces[line] = found
         return found
 
-    def truth(self) -> Json:
+    def truth(self, now_s: float = 0.0) -> Json:
+        """Everything as it really is, at this device time."""
         strung, unstrung = self._neck("strung"), self._neck("unstrung")
         return {
             "state": self._state,
+            "what": self._what,
+            "at_mm": self._stand.at_mm,
+            "turned": self._how.turned,
+            "gauge_mm": self._gauge_mm if self._what == "gauge" else None,
+            "celsius": float(self.climate.celsius(np.array([now_s]))[0]),
             "rod_turns": self._turns,
             "rod_mm_per_turn": self.scenario.wood.rod_mm_per_turn,
             "nut_at_mm": self._stand.at_mm if self._what == "neck" else None,
             **neck_truth(self.scenario, strung, unstrung, self._removed_mm),
             **string_truth(self._strings, strung),
-            **rig_truth(self.faults, self.rail),
+            **rig_truth(self.faults, self.spec, self.rail),
+            **edge_truth(self._straightedge),
         }
+
+    def _draw_stand(self) -> Stand:
+        nut_mm = self.scenario.nut_true_mm
+        stand = draw_stand(*place_mm(self._what, self._how, nut_mm), self._rng)
+        bow_um = float(self._clamp_rng.normal(0.0, 1.0)) * self.faults.clamp_um
+        return replace(stand, bow_mm=1e-3 * bow_um if self._what == "neck" else 0.0)
 
     def _neck(self, state: State) -> Neck:
         return Neck(self.scenario, state, self._turns, self._removed_mm)
 
     def _on_rig(self) -> OnRig:
+        if self._what == "gauge":
+            # It goes wherever the tip is, over a pad as well.
+            return Gauge(self._gauge_mm)
         return WithPads(self._thing(), self.spec.pads_mm, self.spec.pad_heights_mm)
 
     def _thing(self) -> OnRig:
         if self._what == "straightedge":
-            return Straightedge(self._stand)
+            return Straightedge(self._straightedge, self._how.turned, self._how.y_mm, self._stand)
         if self._what == "neck":
             strings: Strings | None = self._strings if self._state == "strung" else None
             return NeckOnRig(self._neck(self._state), strings, self._stand)
-        return Empty()
+        if self._what == "pin":
+            return Pin(self._how.mm, self._stand.at_mm)
+        return Edge(self._stand.at_mm) if self._what == "edge" else Empty()

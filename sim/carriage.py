@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from sim.instrument import FloatArray
-from sim.motion import Move, standing
-from sim.rail import Rail, RigSpec
+from sim.motion import Move, Play, standing
+from sim.rail import Rail
+from sim.rigspec import RigSpec
 from sim.trace import Line
 
 
 class Carriage:
     """Counted mm on the outside; true mm is what the sensor and the surface see."""
 
-    def __init__(self, spec: RigSpec, rail: Rail, play_mm: float) -> None:
+    def __init__(self, spec: RigSpec, rail: Rail, play: Play) -> None:
         self._spec = spec
         self._rail = rail
-        # Parked against its end stop, the play taken up on that side.
-        self._move = standing(0.0, (0.0, 0.0), 0.5 * play_mm, play_mm)
-        self._before = self._move
+        self._play = play
+        self._before = self._move = standing(0.0, (0.0, 0.0), 0.0, play)
+        self.park(0.0)
+
+    def park(self, t_s: float) -> None:
+        """Against its end stop, counts at zero, the play taken up on that side."""
+        at_stop_mm = float(self._play.half_mm(0.0))
+        self._before = self._move = standing(t_s, (0.0, 0.0), at_stop_mm, self._play)
 
     @property
     def end_s(self) -> float:
@@ -36,7 +44,9 @@ class Carriage:
         ends = self._rail.true_mm(np.array([x0, x1]))
         return Line(float(ends[0]), y0, float(ends[1]), y1)
 
-    def start(self, t_s: float, to_mm: tuple[float, float], speed_mm_s: float) -> None:
+    def start(
+        self, t_s: float, to_mm: tuple[float, float], speed_mm_s: float, uneven: float = 0.0
+    ) -> None:
         here = self._move.stopped(t_s)
         self._before = self._move
         self._move = Move(
@@ -46,7 +56,15 @@ class Carriage:
             speed_mm_s=speed_mm_s,
             acceleration_mm_s2=self._spec.acceleration_mm_s2,
             carriage_mm=here.carriage_mm,
-            play_mm=here.play_mm,
+            play=self._play,
+            uneven=uneven,
+        )
+
+    def set_cross(self, t_s: float, y_mm: float) -> None:
+        """At rest, by hand."""
+        here = self._move.stopped(t_s)
+        self._before = self._move = replace(
+            here, from_mm=(here.from_mm[0], y_mm), to_mm=(here.to_mm[0], y_mm)
         )
 
     def stop(self, t_s: float) -> None:

@@ -10,19 +10,28 @@ WRAP = 1 << 32
 
 
 class Counters:
-    """Starts where a rig that had been on for a while would be: both wrap in an early pass."""
+    """Starts where a rig that had been on for a while would be: both wrap in an early pass.
 
-    def __init__(self, seed: int) -> None:
+    ppm: how much faster this clock runs than the world's.
+    """
+
+    def __init__(self, seed: int, ppm: float = 0.0) -> None:
         rng = np.random.default_rng([seed, 4])
         self._t0_us = WRAP - int(rng.integers(20_000_000, 40_000_000))
         self._seq = WRAP - int(rng.integers(5_000, 15_000))
+        self._us_a_second = 1e6 + ppm
+
+    @property
+    def second_s(self) -> float:
+        """What this clock takes for a second, in real ones."""
+        return 1e6 / self._us_a_second
 
     def t_us(self, t_s: float) -> int:
         """The device clock at seconds since power-on."""
-        return (self._t0_us + round(1e6 * t_s)) % WRAP
+        return (self._t0_us + round(self._us_a_second * t_s)) % WRAP
 
     def many_t_us(self, t_s: FloatArray) -> list[int]:
-        whole = np.rint(1e6 * t_s).astype(np.int64) + self._t0_us
+        whole = np.rint(self._us_a_second * t_s).astype(np.int64) + self._t0_us
         return [int(t) for t in (whole % WRAP).tolist()]
 
     def take(self, count: int) -> list[int]:

@@ -1,4 +1,4 @@
-"""The rig's firmware, without I/O: bytes from the host in, bytes to the host out.
+"""A controller's firmware, without I/O: bytes from the host in, bytes to the host out.
 
 Time is the device's own. It runs when bytes are asked for: from sample to sample, or from
 event to event, as far as `until_s` allows.
@@ -13,11 +13,14 @@ import numpy as np
 
 from daq.wire import encode
 from sim.bench import Bench
+from sim.cable import happens
 from sim.carriage import Carriage
 from sim.clock import Counters
 from sim.commands import Command, CommandReader
-from sim.faults import happens
+from sim.drive import Drive
 from sim.limits import Refusal, move_target, stream_rate_hz
+from sim.motion import Play
+from sim.part import RIG, Part
 from sim.sampler import Sampler
 
 BYTES_A_SAMPLE = 46
@@ -25,38 +28,54 @@ BYTES_A_SAMPLE = 46
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """Samples at start_s + n / rate_hz; `sent` of them are out."""
+    """Samples every period_s from start_s on; `sent` of them are out."""
 
     start_s: float
-    rate_hz: int
+    period_s: float
     sent: int
 
     @property
     def next_s(self) -> float:
-        return self.start_s + self.sent / self.rate_hz
+        return self.start_s + self.sent * self.period_s
+
+
+def parked_carriage(bench: Bench) -> Carriage:
+    """The rig's one carriage, at its end stop."""
+    faults = bench.faults
+    play = Play(faults.backlash_mm, 1e-6 * faults.backlash_slope_um_per_m)
+    return Carriage(bench.spec, bench.rail, play)
 
 
 class Device:
-    """One rig from power-on, parked at its end stop with its counts at zero."""
+    """One controller from power-on at now_s. Two of a rig share its carriage."""
 
-    def __init__(self, bench: Bench, epoch: int = 0) -> None:
+    def __init__(
+        self,
+        bench: Bench,
+        epoch: int = 0,
+        part: Part = RIG,
+        carriage: Carriage | None = None,
+        now_s: float = 0.0,
+    ) -> None:
         seed = bench.scenario.seed
+        own = [] if part.drives else [1]
+        self.part = part
         self._bench = bench
         self._reader = CommandReader()
-        self._carriage = Carriage(bench.spec, bench.rail, bench.faults.backlash_mm)
-        self._counters = Counters(seed + epoch)
-        self._rng = np.random.default_rng([seed, 5, epoch])
-        self._sampler = Sampler(bench, self._carriage, self._counters, self._rng)
-        self._now_s = 0.0
+        self._carriage = parked_carriage(bench) if carriage is None else carriage
+        self._drive = Drive(self._carriage)
+        self._counters = Counters(
+            seed + epoch + (0 if part.drives else 7919), part.clock_share * bench.faults.clock_ppm
+        )
+        self._rng = np.random.default_rng([seed, 5, epoch, *own])
+        self._sampler = Sampler(bench, part, self._carriage, self._counters, self._rng)
+        self._now_s = now_s
         self._stream: Stream | None = None
-        self._ends_with = ""
-        self._stops_s = 0.0
-        self._stall_next = False
         self._out: list[bytes] = []
 
     @property
     def moving(self) -> bool:
-        return bool(self._ends_with)
+        return self._drive.moving
 
     @property
     def streaming(self) -> bool:
@@ -88,16 +107,24 @@ class Device:
 
     def stall(self) -> None:
         """The present move, or else the next one, gets stuck half way through what is left."""
-        self._stall_next = True
-        if self.moving:
-            self._stall_half_way()
+        self._drive.stall(self._now_s)
+
+    def push(self, to_mm: float, seconds: float, y_mm: float) -> None:
+        """A hand sets the cross slide and pushes the carriage. Refusal where it may not."""
+        self._refuse_while_moving()
+        low, high = self._bench.spec.travel_mm
+        if not (low <= to_mm <= high and seconds > 0.0):
+            raise Refusal(f"to_mm is {low:g} to {high:g} and seconds are above 0")
+        x_mm, _ = self._carriage.target_mm
+        self._carriage.set_cross(self._now_s, y_mm)
+        self._drive.push(self._now_s, (to_mm, y_mm), 1.1 * abs(to_mm - x_mm) / seconds)
 
     def hang_up(self) -> None:
         """The reader has gone: no stream, no motion, no answers kept."""
         self._stream = None
         self._out = []
-        if self.moving:
-            self._stop_moving()
+        if self.moving and not self.part.by_hand:
+            self._drive.stop(self._now_s)
         self._reader = CommandReader()
 
     def _obey(self, command: Command) -> None:
@@ -118,11 +145,13 @@ class Device:
 
     def _hello(self, fields: tuple[str, ...]) -> None:
         name = f"sim-{self._bench.scenario.seed}"
+        if self.part.name != "rig":
+            name = f"{name}-{self.part.name}"
         self._say(encode.hello_reply(name, self._bench.spec.highest_rate_hz))
 
     def _start_stream(self, fields: tuple[str, ...]) -> None:
-        rate_hz = stream_rate_hz(fields, self._bench.spec)
-        self._stream = Stream(self._now_s + 1.0 / rate_hz, rate_hz, 0)
+        period_s = self._counters.second_s / stream_rate_hz(fields, self._bench.spec)
+        self._stream = Stream(self._now_s + period_s, period_s, 0)
         self._say(encode.accept("G"))
 
     def _stop_stream(self, fields: tuple[str, ...]) -> None:
@@ -130,45 +159,41 @@ class Device:
         self._say(encode.accept("X"))
 
     def _move(self, fields: tuple[str, ...]) -> None:
+        self._refuse_without_motor()
         self._refuse_while_moving()
         target = move_target(fields, self._carriage.target_mm, self._bench.spec)
         self._say(encode.accept("M"))
-        self._set_off(target.to_mm, target.speed_mm_s, "arrived")
+        self._drive.set_off(self._now_s, target.to_mm, target.speed_mm_s, "arrived")
 
     def _home(self, fields: tuple[str, ...]) -> None:
+        self._refuse_without_motor()
         self._refuse_while_moving()
         self._say(encode.accept("O"))
-        self._set_off((0.0, 0.0), self._bench.spec.speed_mm_s, "homed")
+        self._drive.set_off(self._now_s, (0.0, 0.0), self._bench.spec.speed_mm_s, "homed")
 
     def _halt(self, fields: tuple[str, ...]) -> None:
+        if not self.part.drives:
+            self._refuse_without_motor()
         self._say(encode.accept("K"))
-        self._stop_moving()
+        # There is no halting a hand, and nothing else moves such a rig.
+        if not self.part.by_hand:
+            self._drive.stop(self._now_s)
         self._say(encode.event(self._counters.t_us(self._now_s), "halted"))
+
+    def _refuse_without_motor(self) -> None:
+        if not self.part.drives:
+            raise Refusal("this is the sensor: the carriage is on another port")
+        if self.part.by_hand:
+            raise Refusal("no motor: the carriage is pushed by hand")
 
     def _refuse_while_moving(self) -> None:
         if self.moving:
             raise Refusal("still moving: wait for the end of the move or send K")
 
-    def _set_off(self, to_mm: tuple[float, float], speed_mm_s: float, ends_with: str) -> None:
-        self._carriage.start(self._now_s, to_mm, speed_mm_s)
-        self._ends_with = ends_with
-        self._stops_s = self._carriage.end_s
-        if self._stall_next:
-            self._stall_half_way()
-
-    def _stall_half_way(self) -> None:
-        self._stops_s = 0.5 * (self._now_s + self._carriage.end_s)
-        self._ends_with = "stalled"
-        self._stall_next = False
-
-    def _stop_moving(self) -> None:
-        self._carriage.stop(self._now_s)
-        self._ends_with = ""
-
     def _run(self, samples: int, until_s: float | None) -> None:
         """A block of samples up to the end of the move, or that end, whichever is first."""
         limit_s = np.inf if until_s is None else until_s
-        end_s = self._stops_s if self.moving else np.inf
+        end_s = self._drive.stops_s
         if self._stream is not None and self._stream.next_s <= min(end_s, limit_s):
             self._sample(self._stream, samples, min(end_s, limit_s))
         elif self.moving and end_s <= limit_s:
@@ -177,19 +202,20 @@ class Device:
             self._now_s = max(self._now_s, until_s)
 
     def _sample(self, stream: Stream, samples: int, last_s: float) -> None:
-        t_s = stream.start_s + np.arange(stream.sent, stream.sent + samples) / stream.rate_hz
+        t_s = (
+            stream.start_s
+            + np.arange(stream.sent, stream.sent + samples, dtype=float) * stream.period_s
+        )
         t_s = t_s[: max(int(np.searchsorted(t_s, last_s, side="right")), 1)]
         self._out.append(self._sampler.lines(t_s))
         self._now_s = float(t_s[-1])
-        self._stream = Stream(stream.start_s, stream.rate_hz, stream.sent + len(t_s))
+        self._stream = Stream(stream.start_s, stream.period_s, stream.sent + len(t_s))
 
     def _end_move(self, end_s: float) -> None:
-        word = self._ends_with
         self._now_s = max(self._now_s, end_s)
-        self._ends_with = ""
-        if word == "stalled":
-            self._carriage.stop(self._now_s)
-        self._say(encode.event(self._counters.t_us(self._now_s), word))
+        word = self._drive.end(self._now_s)
+        if word:
+            self._say(encode.event(self._counters.t_us(self._now_s), word))
 
     def _say(self, line: bytes) -> None:
         one_in = self._bench.faults.bad_reply_one_in

@@ -5,41 +5,61 @@ from __future__ import annotations
 from pathlib import Path
 
 from sim.instrument import Instrument
-from sim.rail import RigSpec
+from sim.rigspec import RigSpec
 
 
-def write_files(folder: Path, port: str, spec: RigSpec, made: Instrument) -> tuple[Path, Path]:
-    """rig.yaml and instrument.yaml in the folder, which is made where it is not there."""
+def write_files(
+    folder: Path, ports: dict[str, str], by_hand: bool, spec: RigSpec, made: Instrument
+) -> tuple[Path, Path]:
+    """rig.yaml and instrument.yaml in the folder, which is made where it is not there.
+
+    ports: by link, `rig` alone or `carriage` and `sensor`.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     rig, instrument = folder / "rig.yaml", folder / "instrument.yaml"
-    rig.write_text(rig_yaml(port, spec), encoding="utf-8")
+    rig.write_text(rig_yaml(ports, by_hand, spec), encoding="utf-8")
     instrument.write_text(instrument_yaml(made), encoding="utf-8")
     return rig, instrument
 
 
-def rig_yaml(port: str, spec: RigSpec) -> str:
+def rig_yaml(ports: dict[str, str], by_hand: bool, spec: RigSpec) -> str:
+    links = "".join(
+        f"  {name}: {{port: {port}, baud: 460800, protocol: line}}\n"
+        for name, port in ports.items()
+    )
     pads = "".join(f"  - {{from_mm: {low:g}, to_mm: {high:g}}}\n" for low, high in spec.pads_mm)
     low_mm, high_mm = spec.travel_mm
+    cross = "" if by_hand else f"  cross: {{mm_per_count: {spec.mm_per_y_count:g}}}\n"
     return f"""\
 # The simulated rig. The port is a pseudo-terminal and lasts as long as the simulator runs.
 name: simulated-rail
 links:
-  rig: {{port: {port}, baud: 460800, protocol: line}}
-carriage:
-  link: rig
-  drive: motor
+{links}carriage:
+  link: {next(iter(ports))}
+  drive: {"hand" if by_hand else "motor"}
   mm_per_count: {spec.mm_per_x_count:g}
   travel_mm: [{low_mm:g}, {high_mm:g}]
   speed_mm_s: {spec.speed_mm_s:g}
-  cross: {{mm_per_count: {spec.mm_per_y_count:g}}}
-sensor:
-  link: rig
-  kind: contact               # a ball on a plunger
-  mm_per_count: {spec.mm_per_raw_count:g}
+{cross}sensor:
+  link: {list(ports)[-1]}
+{_kind(spec)}  mm_per_count: {spec.mm_per_raw_count:g}
   rate_hz: {spec.rate_hz}
-  tip_radius_mm: {spec.tip_radius_mm}
-pads:                         # ground steel at either end of the rail
+{_size(spec)}pads:                         # ground steel at either end of the rail
 {pads}"""
+
+
+def _kind(spec: RigSpec) -> str:
+    if spec.is_optical:
+        return "  kind: optical               # a spot of light\n"
+    return "  kind: contact               # a ball on a plunger\n"
+
+
+def _size(spec: RigSpec) -> str:
+    return (
+        f"  spot_mm: {spec.spot_mm}\n"
+        if spec.is_optical
+        else (f"  tip_radius_mm: {spec.tip_radius_mm}\n")
+    )
 
 
 def instrument_yaml(made: Instrument) -> str:

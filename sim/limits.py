@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sim.rail import RigSpec
+from sim.rigspec import RigSpec
 
 
 class Refusal(Exception):

@@ -10,11 +10,22 @@ from sim.instrument import FloatArray
 
 
 @dataclass(frozen=True, slots=True)
+class Play:
+    """Between counts and carriage, half on either side; at counted x = 0, and more per mm."""
+
+    at_start_mm: float
+    more_per_mm: float = 0.0
+
+    def half_mm(self, x_mm: FloatArray | float) -> FloatArray:
+        return np.asarray(0.5 * (self.at_start_mm + self.more_per_mm * x_mm), dtype=float)
+
+
+@dataclass(frozen=True, slots=True)
 class Move:
     """One straight move in counted mm, from a standstill to a standstill.
 
     carriage_mm: where the carriage really stood in x when it began; it stays there until
-    the play is taken up. play_mm is all of the play, half on either side of the counts.
+    the play is taken up. uneven: 0 for a motor, up to 0.9 for a hand.
     """
 
     start_s: float
@@ -23,7 +34,8 @@ class Move:
     speed_mm_s: float
     acceleration_mm_s2: float
     carriage_mm: float
-    play_mm: float
+    play: Play
+    uneven: float = 0.0
 
     @property
     def length_mm(self) -> float:
@@ -54,9 +66,9 @@ class Move:
         """Where the carriage is behind the play, still in counted mm."""
         x_mm, _ = self.counted_mm(t_s)
         if self.to_mm[0] > self.from_mm[0]:
-            return np.maximum(self.carriage_mm, x_mm - 0.5 * self.play_mm)
+            return np.maximum(self.carriage_mm, x_mm - self.play.half_mm(x_mm))
         if self.to_mm[0] < self.from_mm[0]:
-            return np.minimum(self.carriage_mm, x_mm + 0.5 * self.play_mm)
+            return np.minimum(self.carriage_mm, x_mm + self.play.half_mm(x_mm))
         return np.full_like(x_mm, self.carriage_mm)
 
     def stopped(self, t_s: float) -> Move:
@@ -64,21 +76,28 @@ class Move:
         now = np.array([t_s])
         x_mm, y_mm = (float(axis[0]) for axis in self.counted_mm(now))
         carriage_mm = float(self.carriage_x_mm(now)[0])
-        return standing(t_s, (x_mm, y_mm), carriage_mm, self.play_mm)
+        return standing(t_s, (x_mm, y_mm), carriage_mm, self.play)
 
     def _share(self, t_s: FloatArray) -> FloatArray:
         """0 to 1 along the move: a trapezoid of speed, a triangle where it is short."""
         if self.length_mm == 0.0:
             return np.ones_like(t_s)
         ramp, run, rate = self._ramp_s, self._run_s, self.acceleration_mm_s2
-        since = np.clip(t_s - self.start_s, 0.0, 2.0 * ramp + run)
+        since = self._jolted_s(np.clip(t_s - self.start_s, 0.0, 2.0 * ramp + run))
         speeding = np.minimum(since, ramp)
         running = np.clip(since - ramp, 0.0, run)
         slowing = np.clip(since - ramp - run, 0.0, ramp)
         gone = 0.5 * rate * speeding**2 + rate * ramp * (running + slowing)
         return np.asarray((gone - 0.5 * rate * slowing**2) / self.length_mm, dtype=float)
 
+    def _jolted_s(self, since_s: FloatArray) -> FloatArray:
+        """A hand speeds up and slows down on the way, and never goes back."""
+        whole_s = self.end_s - self.start_s
+        turn = 2.0 * np.pi * since_s / whole_s
+        wave = 0.6 * np.sin(3.0 * turn) / 3.0 + 0.4 * np.sin(11.0 * turn) / 11.0
+        return np.asarray(since_s - self.uneven * whole_s * wave / (2.0 * np.pi), dtype=float)
 
-def standing(t_s: float, at_mm: tuple[float, float], carriage_mm: float, play_mm: float) -> Move:
+
+def standing(t_s: float, at_mm: tuple[float, float], carriage_mm: float, play: Play) -> Move:
     """A move of no length."""
-    return Move(t_s, at_mm, at_mm, 1.0, 1.0, carriage_mm, play_mm)
+    return Move(t_s, at_mm, at_mm, 1.0, 1.0, carriage_mm, play)

@@ -7,15 +7,17 @@ middle, z as the sensor would read it over a perfect rail.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.random import Generator
 
 from sim.instrument import FloatArray
 from sim.neck import NOTHING_MM, Neck
+from sim.stand import Stand
+from sim.straightedge import HALF_WIDTH_MM, LENGTH_MM, EdgeShape, Turned
 from sim.strings import Strings
+
+Peak = tuple[float, float]
 
 
 class OnRig(Protocol):
@@ -23,30 +25,13 @@ class OnRig(Protocol):
 
     def surface_mm(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray: ...
 
-    def strands_mm(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray: ...
+    def strands_mm(self, x_mm: FloatArray, y_mm: FloatArray, tip_mm: float) -> FloatArray:
+        """Strings as a tip of this radius meets them; a radius of 0 is a ray of light."""
+        ...
 
-
-@dataclass(frozen=True, slots=True)
-class Stand:
-    """How a thing stands: where its x = 0 is, how high, and how it leans along and across."""
-
-    at_mm: float
-    up_mm: float
-    tilt: float
-    roll: float
-
-    def lift_mm(self, along_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
-        return np.asarray(self.up_mm + self.tilt * along_mm + self.roll * y_mm, dtype=float)
-
-
-def draw_stand(at_mm: float, up_mm: float, rng: Generator) -> Stand:
-    """A person cannot put it down twice alike: 0.3 mm, a fifth of a mm over the length."""
-    return Stand(
-        at_mm=at_mm + rng.uniform(-0.3, 0.3),
-        up_mm=up_mm + rng.uniform(-0.2, 0.2),
-        tilt=rng.uniform(-0.0004, 0.0004),
-        roll=rng.uniform(-0.001, 0.001),
-    )
+    def peaks_mm(self) -> tuple[Peak, ...]:
+        """(x, z) of what is too sharp for a grid of x."""
+        ...
 
 
 class Empty:
@@ -55,26 +40,30 @@ class Empty:
     def surface_mm(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
         return np.full_like(x_mm, NOTHING_MM)
 
-    def strands_mm(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
+    def strands_mm(self, x_mm: FloatArray, y_mm: FloatArray, tip_mm: float) -> FloatArray:
         return np.full_like(x_mm, NOTHING_MM)
+
+    def peaks_mm(self) -> tuple[Peak, ...]:
+        return ()
 
 
 class Straightedge(Empty):
-    """570 mm long, straight within 0.3 um from highest to lowest."""
+    """570 mm long, 60 mm wide about y_mm, as straight as its shape says."""
 
-    length_mm = 570.0
-
-    def __init__(self, stand: Stand) -> None:
+    def __init__(self, shape: EdgeShape, turned: Turned, y_mm: float, stand: Stand) -> None:
+        self._shape = shape
+        self._turned = turned
+        self._y_mm = y_mm
         self._stand = stand
 
     def surface_mm(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
-        along = x_mm - self._stand.at_mm
-        shape = 0.00015 * np.sin(2.0 * np.pi * along / self.length_mm)
-        on = (along >= 0.0) & (along <= self.length_mm)
-        return np.where(on, shape + self._stand.lift_mm(along, y_mm), NOTHING_MM)
+        along, aside = x_mm - self._stand.at_mm, y_mm - self._y_mm
+        z = self._shape.shape_mm(along, self._turned) + self._stand.lift_mm(along, aside)
+        on = (along >= 0.0) & (along <= LENGTH_MM) & (np.abs(aside) <= HALF_WIDTH_MM)
+        return np.where(on, z, NOTHING_MM)
 
 
-class NeckOnRig:
+class NeckOnRig(Empty):
     """The neck's frame moved into the carriage's; strings only when it has them."""
 
     def __init__(self, neck: Neck, strings: Strings | None, stand: Stand) -> None:
@@ -86,11 +75,11 @@ class NeckOnRig:
         along = x_mm - self._stand.at_mm
         return self._neck.surface_mm(along, y_mm) + self._stand.lift_mm(along, y_mm)
 
-    def strands_mm(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
+    def strands_mm(self, x_mm: FloatArray, y_mm: FloatArray, tip_mm: float) -> FloatArray:
         if self._strings is None:
             return np.full_like(x_mm, NOTHING_MM)
         along = x_mm - self._stand.at_mm
-        z = self._strings.strands_mm(self._neck, along, y_mm)
+        z = self._strings.strands_mm(self._neck, along, y_mm, tip_mm)
         return z + self._stand.lift_mm(along, y_mm)
 
 
@@ -109,5 +98,8 @@ class WithPads:
             z = np.where((x_mm >= from_mm) & (x_mm <= to_mm), np.maximum(z, height_mm), z)
         return z
 
-    def strands_mm(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
-        return self._thing.strands_mm(x_mm, y_mm)
+    def strands_mm(self, x_mm: FloatArray, y_mm: FloatArray, tip_mm: float) -> FloatArray:
+        return self._thing.strands_mm(x_mm, y_mm, tip_mm)
+
+    def peaks_mm(self) -> tuple[Peak, ...]:
+        return self._thing.peaks_mm()

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 
 from sim.bench import Cut
 from sim.files import write_files
 from sim.instrument import FloatArray
+from sim.placing import How, What
+from sim.plunger import CameFrom
 from sim.rig import BadOrder, Rig
+from sim.straightedge import Turned
 
 Order = dict[str, Any]
 
@@ -41,6 +44,8 @@ def _do(rig: Rig, order: Order) -> Order:
         "state": _state,
         "cut": _cut,
         "rod": _rod,
+        "temperature": _temperature,
+        "push": _push,
         "setup": _setup,
         "files": _files,
         "pull": _pull,
@@ -58,8 +63,27 @@ def _do(rig: Rig, order: Order) -> Order:
 
 
 def _place(rig: Rig, order: Order) -> Order:
-    rig.bench.place(_one_of(order["what"], "straightedge", "neck", "nothing"))
+    rig.bench.place(_one_of(order["what"], *get_args(What)), _how(order))
     return {}
+
+
+def _how(order: Order) -> How:
+    return How(
+        at_mm=float(order["at_mm"]) if "at_mm" in order else None,
+        y_mm=float(order.get("y_mm", 0.0)),
+        turned=_one_of(order.get("turned", "no"), *get_args(Turned)),
+        shift_mm=float(order.get("shift_mm", 0.0)),
+        mm=_size_mm(order),
+        tip_from=_one_of(order.get("tip_from"), None, *get_args(CameFrom)),
+    )
+
+
+def _size_mm(order: Order) -> float:
+    """A gauge block may be none at all; a pin has a size."""
+    size_mm = float(order["mm"]) if order["what"] in ("gauge", "pin") else 0.0
+    if size_mm < 0.0 or (order["what"] == "pin" and size_mm == 0.0):
+        raise BadOrder(f"mm {size_mm:g} is no size for a {order['what']}")
+    return size_mm
 
 
 def _state(rig: Rig, order: Order) -> Order:
@@ -86,6 +110,18 @@ def _rod(rig: Rig, order: Order) -> Order:
     return {}
 
 
+def _temperature(rig: Rig, order: Order) -> Order:
+    now_s = rig.device.now_s
+    rig.bench.climate.change(now_s, float(order["celsius"]), float(order.get("over_s", 0.0)))
+    return {}
+
+
+def _push(rig: Rig, order: Order) -> Order:
+    to_mm, seconds = float(order["to_mm"]), float(order["seconds"])
+    rig.push(to_mm, seconds, float(order.get("y_mm", 0.0)))
+    return {}
+
+
 def _setup(rig: Rig, order: Order) -> Order:
     rig.bench.set_ends(_by_string(rig, order, "nut_mm"), _by_string(rig, order, "saddles_mm"))
     return {}
@@ -94,28 +130,28 @@ def _setup(rig: Rig, order: Order) -> Order:
 def _files(rig: Rig, order: Order) -> Order:
     folder = Path(order["folder"])
     made = rig.bench.scenario.instrument
-    written = write_files(folder, rig.port_name, rig.bench.spec, made)
+    written = write_files(folder, rig.port_names, rig.by_hand, rig.bench.spec, made)
     return {"rig": str(written[0]), "instrument": str(written[1])}
 
 
 def _pull(rig: Rig, order: Order) -> Order:
-    rig.pull()
+    rig.pull(order.get("link"))
     return {}
 
 
 def _plug(rig: Rig, order: Order) -> Order:
     rig.plug()
-    return {"port": rig.port_name}
+    return {"port": rig.port_name, "ports": rig.port_names}
 
 
 def _silence(rig: Rig, order: Order) -> Order:
-    rig.port.silence(bool(order.get("on", True)))
+    rig.port(order.get("link")).silence(bool(order.get("on", True)))
     return {}
 
 
 def _noise(rig: Rig, order: Order) -> Order:
     rng = np.random.default_rng(int(order.get("seed", 0)))
-    rig.port.noise(rng.bytes(int(order.get("bytes", 4096))))
+    rig.port(order.get("link")).noise(rng.bytes(int(order.get("bytes", 4096))))
     return {}
 
 
@@ -125,7 +161,7 @@ def _stall(rig: Rig, order: Order) -> Order:
 
 
 def _truth(rig: Rig, order: Order) -> Order:
-    return rig.bench.truth()
+    return rig.bench.truth(rig.device.now_s)
 
 
 def _quit(rig: Rig, order: Order) -> Order:
@@ -133,9 +169,10 @@ def _quit(rig: Rig, order: Order) -> Order:
     return {}
 
 
-def _one_of(value: Any, *allowed: str) -> Any:
+def _one_of(value: Any, *allowed: str | None) -> Any:
     if value not in allowed:
-        raise BadOrder(f"found {value!r}; allowed: {', '.join(allowed)}")
+        names = ", ".join(each for each in allowed if each is not None)
+        raise BadOrder(f"found {value!r}; allowed: {names}")
     return value
 
 

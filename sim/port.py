@@ -1,4 +1,4 @@
-"""A pty with a device behind it: as fast as the reader takes it, or in real time."""
+"""A pty with a device behind it."""
 
 from __future__ import annotations
 
@@ -6,17 +6,12 @@ import contextlib
 import os
 import select
 import termios
-import time
 import tty
 
 from sim.device import Device
+from sim.pump import Pump
 
-BLOCK_BYTES = 16_384
-# A carriage at rest would flood a fast reader, and with its clock its drift would run away:
-# small blocks, a hundred a second at most, are still 50 times real time at 400 Hz.
-STILL_BYTES = 9_200
-STILL_EVERY_S = 0.01
-REALTIME_EVERY_S = 0.005
+SILENT_CHECK_S = 0.01
 HANG_UP_CHECK_S = 0.01
 
 
@@ -27,15 +22,13 @@ class PtyPort:
     which is how the device learns that its reader has gone.
     """
 
-    def __init__(self, device: Device, realtime: bool) -> None:
+    def __init__(self, device: Device, pump: Pump) -> None:
         self._device = device
-        self._realtime = realtime
-        self._started_s = time.monotonic() - device.now_s
+        self._pump = pump
         self._pending = b""
         self._noise = b""
         self._silent = False
         self.hung_up = True
-        self._next_still_s = 0.0
         self._master, slave = os.openpty()
         tty.setraw(slave)
         self.name = os.ttyname(slave)
@@ -67,10 +60,13 @@ class PtyPort:
             if not was_hung_up:
                 self._reader_gone()
             return HANG_UP_CHECK_S
+        if self._pump.keeps_time:
+            # What is heard now is obeyed now, not at the moment of the turn before.
+            self._pending += self._next_bytes()
         if events & select.POLLIN:
             self._hear()
-        if not self._pending:
-            self._pending = self._next_bytes()
+        if not self._pending or self._pump.keeps_time:
+            self._pending += self._next_bytes()
         if events & select.POLLOUT and self._pending:
             self._write()
         return self._wait_s()
@@ -85,6 +81,7 @@ class PtyPort:
 
     def _reader_gone(self) -> None:
         self._device.hang_up()
+        self._pump.forget()
         self._pending = b""
         # What the last reader left unread lies on the slave's side, and only there can it
         # be thrown away; what it said last lies on this one.
@@ -104,29 +101,11 @@ class PtyPort:
         if self._silent:
             return b""
         noise, self._noise = self._noise, b""
-        return noise or self._device_bytes()
-
-    def _device_bytes(self) -> bytes:
-        if self._realtime:
-            return self._device.produce(BLOCK_BYTES, time.monotonic() - self._started_s)
-        if self._device.moving or not self._device.streaming:
-            return self._device.produce(BLOCK_BYTES)
-        now_s = time.monotonic()
-        if now_s < self._next_still_s:
-            # Answers do not wait: only time stands still.
-            return self._device.produce(1, self._device.now_s)
-        self._next_still_s = now_s + STILL_EVERY_S
-        return self._device.produce(STILL_BYTES)
+        return noise or self._pump.next_bytes()
 
     def _write(self) -> None:
         with contextlib.suppress(BlockingIOError, OSError):
             self._pending = self._pending[os.write(self._master, self._pending) :]
 
     def _wait_s(self) -> float:
-        if self._silent:
-            return STILL_EVERY_S
-        if self._realtime:
-            return REALTIME_EVERY_S
-        if self._device.moving:
-            return 0.0 if not self._pending else 0.005
-        return STILL_EVERY_S if self._device.streaming else 0.05
+        return SILENT_CHECK_S if self._silent else self._pump.wait_s(bool(self._pending))

@@ -1,14 +1,20 @@
-"""The whole simulated rig: a bench, a device and its pty."""
+"""The whole simulated rig: a bench, its controllers, and a pty for each of them."""
 
 from __future__ import annotations
 
 import select
 
+import numpy as np
+
 from sim.bench import Bench
-from sim.device import Device
-from sim.faults import Faults
+from sim.delays import Delays
+from sim.device import Device, parked_carriage
+from sim.limits import Refusal
+from sim.options import Options
+from sim.pace import Pace
+from sim.part import Part, parts
 from sim.port import PtyPort
-from sim.rail import RigSpec
+from sim.pump import FreeRun, Paced, Pump
 
 
 class BadOrder(Exception):
@@ -18,55 +24,113 @@ class BadOrder(Exception):
 class Rig:
     """One thread turns it all: nothing here is shared, so nothing is locked."""
 
-    def __init__(self, seed: int, faults: Faults, realtime: bool) -> None:
-        self.bench = Bench(seed, faults, RigSpec())
-        self.device = Device(self.bench)
-        self._realtime = realtime
-        self._port: PtyPort | None = PtyPort(self.device, realtime)
+    def __init__(self, asked: Options) -> None:
+        self.bench = Bench(asked.seed, asked.faults, asked.spec)
+        self._asked = asked
+        self._pace = Pace(asked.pace) if asked.pace is not None else None
+        self._parts = parts(asked.links, asked.drive == "hand")
+        self._carriage = parked_carriage(self.bench)
         self._epoch = 0
+        self._devices: dict[str, Device] = {}
+        self._ports: dict[str, PtyPort] = {}
+        self._plug_in(self._parts)
         self.running = True
 
     @property
-    def port(self) -> PtyPort:
-        """BadOrder while the cable is out."""
-        if self._port is None:
-            raise BadOrder("the cable is pulled; plug it in first")
-        return self._port
+    def device(self) -> Device:
+        """The controller that drives, or counts, the carriage."""
+        return self._devices[self._parts[0].name]
 
     @property
-    def plugged(self) -> bool:
-        return self._port is not None
+    def by_hand(self) -> bool:
+        return self._parts[0].by_hand
+
+    @property
+    def port_names(self) -> dict[str, str]:
+        """By link, the carriage's first. BadOrder while a cable is out."""
+        return {part.name: self.port(part.name).name for part in self._parts}
 
     @property
     def port_name(self) -> str:
-        return self.port.name
+        """The port with the sensor."""
+        return self.port(self._parts[-1].name).name
 
-    def pull(self) -> None:
-        """The cable comes out."""
-        self.port.close()
-        self._port = None
+    def port(self, link: str | None = None) -> PtyPort:
+        """The sensor's, or that of the named link. BadOrder while its cable is out."""
+        port = self._ports.get(self._known(link or self._parts[-1].name))
+        if port is None:
+            raise BadOrder("the cable is pulled; plug it in first")
+        return port
+
+    def pull(self, link: str | None = None) -> None:
+        """The cable comes out, or all of them."""
+        for name in [self._known(link)] if link else list(self.port_names):
+            self.port(name).close()
+            del self._ports[name]
 
     def plug(self) -> None:
-        """The cable goes back in: a new port, and a rig that starts afresh at its end stop."""
-        if self._port is not None:
+        """Every cable that is out goes back in: a new port, and a controller that starts
+        afresh, a carriage at its end stop."""
+        out = tuple(part for part in self._parts if part.name not in self._ports)
+        if not out:
             raise BadOrder("the cable is in already")
         self._epoch += 1
-        self.device = Device(self.bench, self._epoch)
-        self._port = PtyPort(self.device, self._realtime)
+        self._plug_in(out)
+
+    def push(self, to_mm: float, seconds: float, y_mm: float) -> None:
+        """A hand moves the carriage. BadOrder where a motor does."""
+        if not self.by_hand:
+            raise BadOrder("this rig has a motor; start it with --drive hand to push")
+        try:
+            self.device.push(to_mm, seconds, y_mm)
+        except Refusal as reason:
+            raise BadOrder(str(reason)) from None
 
     def quit(self) -> None:
         self.running = False
 
     def poll(self) -> float:
-        """Lets the port do what it has to do; seconds until it wants to be polled again."""
-        return self._port.poll() if self._port is not None else 0.05
+        """Lets the ports do what they have to do; seconds until they want to be polled again."""
+        if self._pace is not None:
+            self._pace.turn()
+        return min((port.poll() for port in self._ports.values()), default=0.05)
+
+    def close(self) -> None:
+        """Pulls what is still in."""
+        for port in self._ports.values():
+            port.close()
+        self._ports.clear()
 
     def orders_wait(self, orders_fd: int, wait_s: float) -> bool:
-        """Whether an order has come, or else that wait_s is over or the port has work."""
-        read: list[int] = [orders_fd]
-        write: list[int] = []
-        if self._port is not None and not self._port.hung_up:
-            read.append(self._port.fileno())
-            write = [self._port.fileno()] if self._port.wants_to_write else []
+        """Whether an order has come, or else that wait_s is over or a port has work."""
+        heard = [port for port in self._ports.values() if not port.hung_up]
+        write = [port.fileno() for port in heard if port.wants_to_write]
+        read = [orders_fd, *(port.fileno() for port in heard)]
         readable, _, _ = select.select(read, write, [], wait_s)
         return orders_fd in readable
+
+    def _known(self, link: str) -> str:
+        names = [part.name for part in self._parts]
+        if link not in names:
+            raise BadOrder(f"found link {link!r}; allowed: {', '.join(names)}")
+        return link
+
+    def _plug_in(self, plugged: tuple[Part, ...]) -> None:
+        now_s = self._pace.now_s if self._pace is not None else 0.0
+        if any(part.drives for part in plugged):
+            self._carriage.park(now_s)
+        if self._pace is None:
+            self.bench.climate.settle()
+        for part in plugged:
+            device = Device(self.bench, self._epoch, part, self._carriage, now_s)
+            self._devices[part.name] = device
+            self._ports[part.name] = PtyPort(device, self._pump(device))
+        # A dictionary keeps its first order; the carriage must have its turn before the sensor.
+        self._ports = {p.name: self._ports[p.name] for p in self._parts if p.name in self._ports}
+
+    def _pump(self, device: Device) -> Pump:
+        if self._pace is None:
+            return FreeRun(device)
+        seed = [self._asked.seed, 9, self._epoch, int(device.part.drives)]
+        most_s = 1e-3 * self._asked.faults.arrival_jitter_ms
+        return Paced(device, self._pace, Delays(most_s, np.random.default_rng(seed)))

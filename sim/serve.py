@@ -22,5 +22,4 @@ def serve(rig: Rig, orders_fd: int, say: Callable[[str], None]) -> None:
             if not data:
                 rig.quit()
         wait_s = rig.poll()
-    if rig.plugged:
-        rig.pull()
+    rig.close()

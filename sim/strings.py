@@ -1,17 +1,15 @@
-"""Where the strings run over a strung neck: from nut slot to saddle, straight."""
+"""Where the strings run over a strung neck: from nut slot to saddle, straight but for weight."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from sim.instrument import FloatArray, Instrument
 from sim.neck import NOTHING_MM, Neck
 from sim.scenario import Scenario
-
-IN_THE_WAY_MM = 1.0
-"""A lane nearer to a string than this reads the string."""
+from sim.tension import StringSet
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,30 +18,49 @@ class Strings:
     the saddle, over the neck's bent centre line there, so that they ride on nut and body."""
 
     made: Instrument
+    at_pitch: StringSet
     slot_mm: FloatArray
     saddle_mm: FloatArray
 
     def moved(self, nut_mm: FloatArray, saddles_mm: FloatArray) -> Strings:
         """Slots and saddles raised by these, float[strings]."""
-        return Strings(self.made, self.slot_mm + nut_mm, self.saddle_mm + saddles_mm)
+        return replace(self, slot_mm=self.slot_mm + nut_mm, saddle_mm=self.saddle_mm + saddles_mm)
 
     def underside_mm(self, neck: Neck, x_mm: FloatArray) -> FloatArray:
-        """float[n, strings], in the neck's frame."""
+        """float[n, strings], in the neck's frame, of strings without weight."""
         ends = neck.shape.centre_mm(np.array([0.0, self.made.scale_mm]))
         slot, saddle = self.slot_mm + ends[0], self.saddle_mm + ends[1]
         share = np.asarray(x_mm, dtype=float)[:, np.newaxis] / self.made.scale_mm
         return np.asarray(slot + share * (saddle - slot), dtype=float)
 
-    def strands_mm(self, neck: Neck, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
-        """Upper side of the string in the way of the points, NOTHING_MM where none is."""
-        away = np.abs(y_mm[:, np.newaxis] - self.made.string_y_mm(x_mm))
-        upper = self.underside_mm(neck, x_mm) + 25.4 * np.array(self.made.gauges_in)
-        z = np.max(np.where(away < IN_THE_WAY_MM, upper, NOTHING_MM), axis=1)
+    def upper_mm(self, neck: Neck, x_mm: FloatArray) -> FloatArray:
+        """float[n, strings]: their highest points, weight and unevenness included."""
+        share = (x_mm / self.made.scale_mm)[:, np.newaxis]
+        sag = 4.0 * self.at_pitch.sag_mm * share * (1.0 - share)
+        even = self.underside_mm(neck, x_mm) + 2.0 * self._radius_mm - sag
+        return np.asarray(even + self.at_pitch.uneven_mm(x_mm), dtype=float)
+
+    def strands_mm(
+        self, neck: Neck, x_mm: FloatArray, y_mm: FloatArray, tip_mm: float
+    ) -> FloatArray:
+        """What a tip of this radius reads of the string in its way, NOTHING_MM where none is.
+
+        A ball over a round string rides on a circle of both radii together.
+        """
+        away = y_mm[:, np.newaxis] - self.made.string_y_mm(x_mm)
+        both_mm = self._radius_mm + tip_mm
+        lower = both_mm - np.sqrt(np.clip(both_mm**2 - away**2, 0.0, None))
+        upper = self.upper_mm(neck, x_mm) - lower
+        z = np.max(np.where(np.abs(away) < both_mm, upper, NOTHING_MM), axis=1)
         between_ends = (x_mm > 0.0) & (x_mm < self.made.scale_mm)
         return np.where(between_ends, z, NOTHING_MM)
 
+    @property
+    def _radius_mm(self) -> FloatArray:
+        return 0.5 * 25.4 * np.array(self.made.gauges_in)
 
-def strings_as_found(scenario: Scenario, strung: Neck) -> Strings:
+
+def strings_as_found(scenario: Scenario, strung: Neck, at_pitch: StringSet) -> Strings:
     """Strings that stand over frets 1 and 12 of the neck as found by what its owner measured."""
     x_mm = strung.fret_x_mm[[0, 11]]
     tops_mm = strung.tops_under_strings_mm()[[0, 11]]
@@ -53,4 +70,4 @@ def strings_as_found(scenario: Scenario, strung: Neck) -> Strings:
     ends = strung.shape.centre_mm(np.array([0.0, scale_mm]))
     slot = over[0] - slope * x_mm[0] - ends[0]
     saddle = over[0] + slope * (scale_mm - x_mm[0]) - ends[1]
-    return Strings(scenario.instrument, slot, saddle)
+    return Strings(scenario.instrument, at_pitch, slot, saddle)

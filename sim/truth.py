@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+
 import numpy as np
 
 from sim.faults import Faults
 from sim.instrument import FloatArray
 from sim.neck import Neck
 from sim.rail import Rail
+from sim.rigspec import RigSpec
 from sim.scenario import Scenario
+from sim.sensor import sensor_curve_mm
+from sim.straightedge import LENGTH_MM, EdgeShape
 from sim.strings import Strings
 
 Json = dict[str, object]
@@ -43,24 +48,46 @@ def neck_truth(scenario: Scenario, strung: Neck, unstrung: Neck, removed_mm: Flo
     }
 
 
-def rig_truth(faults: Faults, rail: Rail) -> Json:
-    """The rig's own faults; rail_um over rail_x_mm is what the rail adds to a reading."""
+def rig_truth(faults: Faults, spec: RigSpec, rail: Rail) -> Json:
+    """The rig's own faults by their names; rail_um over rail_x_mm is what the rail adds to a
+    reading at y = 0, and y_mm times roll_urad more beside it. A sensor over
+    sensor_z_mm reads sensor_reads_mm, the screw's error over rail_x_mm is screw_um."""
     x_mm = np.arange(rail.travel_mm[0], rail.travel_mm[1] + 0.5, 1.0)
+    z_mm = np.linspace(*spec.sensor_range_mm, 281)
     return {
+        **asdict(faults),
         "rail_x_mm": x_mm.tolist(),
         "rail_um": (1e3 * rail.error_mm(x_mm)).tolist(),
-        "lag_ms": faults.lag_ms,
-        "backlash_mm": faults.backlash_mm,
-        "screw_percent": faults.screw_percent,
-        "drift_um_per_min": faults.drift_um_per_min,
-        "noise_um": faults.noise_um,
+        "roll_urad": (1e6 * rail.roll(x_mm)).tolist(),
+        "screw_um": (1e3 * (rail.true_mm(x_mm) - x_mm)).tolist(),
+        "screw_periodic_phase_rad": rail.periodic_phase_rad,
+        "sensor_z_mm": z_mm.tolist(),
+        "sensor_reads_mm": sensor_curve_mm(spec, faults, z_mm).tolist(),
+        "tip_radius_mm": spec.tip_radius_mm + faults.tip_radius_off_mm,
+        "spot_mm": spec.spot_mm,
+    }
+
+
+def edge_truth(shape: EdgeShape) -> Json:
+    """The straightedge's own shape along it, as it lies when it is not turned."""
+    along_mm = np.arange(0.0, LENGTH_MM + 0.5, 1.0)
+    return {
+        "straightedge_along_mm": along_mm.tolist(),
+        "straightedge_shape_um": (1e3 * shape.shape_mm(along_mm)).tolist(),
     }
 
 
 def string_truth(strings: Strings, strung: Neck) -> Json:
-    """Heights of the strings over frets 1 and 12 as they stand, and their ends."""
+    """Heights of the strings over frets 1 and 12 as they stand, their weight and pull."""
     over = strings.underside_mm(strung, strung.fret_x_mm) - strung.tops_under_strings_mm()
-    return {"nut_gap_mm": over[0].tolist(), "action_mm": over[11].tolist()}
+    return {
+        "nut_gap_mm": over[0].tolist(),
+        "action_mm": over[11].tolist(),
+        "string_hz": strings.at_pitch.frequency_hz.tolist(),
+        "string_kg_per_m": strings.at_pitch.mass_kg_per_m.tolist(),
+        "string_tension_n": strings.at_pitch.tension_n.tolist(),
+        "string_sag_um": (1e3 * strings.at_pitch.sag_mm).tolist(),
+    }
 
 
 def twist_mrad(scenario: Scenario, neck: Neck) -> float:

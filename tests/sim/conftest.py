@@ -12,7 +12,8 @@ import pytest
 from sim.bench import Bench
 from sim.device import Device
 from sim.faults import Faults
-from sim.rail import RigSpec
+from sim.part import RIG, Part
+from sim.rigspec import RigSpec
 
 
 def framed(body: str) -> bytes:
@@ -66,9 +67,14 @@ def columns(data: bytes) -> np.ndarray:
 
 @pytest.fixture
 def make_host() -> Callable[..., Host]:
-    def make(seed: int = 1, faults: Faults | None = None) -> Host:
-        bench = Bench(seed, Faults.none() if faults is None else faults, RigSpec())
-        return Host(bench, Device(bench))
+    def make(
+        seed: int = 1,
+        faults: Faults | None = None,
+        spec: RigSpec | None = None,
+        part: Part = RIG,
+    ) -> Host:
+        bench = Bench(seed, Faults.none() if faults is None else faults, spec or RigSpec())
+        return Host(bench, Device(bench, part=part))
 
     return make
 

@@ -7,7 +7,7 @@ import pytest
 
 from sim.bench import Bench, Cut
 from sim.faults import Faults
-from sim.rail import RigSpec
+from sim.rigspec import RigSpec
 from sim.scenario import draw_scenario
 from sim.shape import NeckShape
 from sim.trace import Line

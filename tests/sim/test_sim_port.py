@@ -135,6 +135,8 @@ def test_silence_is_silent_until_it_ends(program, wire):
 def test_a_pulled_cable_ends_the_port_and_a_plugged_one_makes_another():
     program = Program("--seed", "5", "--faults", "none")
     wire = os.open(program.port, os.O_RDWR | os.O_NOCTTY)
+    os.write(wire, framed(b"M,1000,,"))
+    read_until(wire, [b",arrived*"])
     assert program.order(do="pull")["ok"]
     try:
         assert os.read(wire, 100) == b""
@@ -146,6 +148,8 @@ def test_a_pulled_cable_ends_the_port_and_a_plugged_one_makes_another():
     wire = os.open(port, os.O_RDWR | os.O_NOCTTY)
     os.write(wire, framed(b"H"))
     read_until(wire, [b"H,1,sim-5,2000*"])
+    os.write(wire, framed(b"G,400"))
+    assert b",0,0," in read_until(wire, [b"S,", b"\nS,"])
     os.close(wire)
     assert program.order(do="quit")["ok"]
     program.end()
@@ -155,6 +159,7 @@ def test_a_pulled_cable_ends_the_port_and_a_plugged_one_makes_another():
 def test_in_real_time_a_second_takes_a_second():
     program = Program("--realtime")
     wire = os.open(program.port, os.O_RDWR | os.O_NOCTTY)
+    # The first thing said to it: the time before that has not piled up.
     os.write(wire, framed(b"G,400"))
     data = b""
     while data.count(b"\n") < 100:
@@ -163,5 +168,48 @@ def test_in_real_time_a_second_takes_a_second():
         data += os.read(wire, 65_536)
     # 100 samples are a quarter of a second: unthrottled there would have been thousands.
     assert data.count(b"\n") < 130
+    os.close(wire)
+    program.end()
+
+
+@pytest.mark.parametrize(
+    ("order", "why"),
+    [
+        ({"do": "place", "what": "pin"}, "the order lacks the key 'mm'"),
+        ({"do": "place", "what": "pin", "mm": 0}, "mm 0 is no size for a pin"),
+        ({"do": "place", "what": "straightedge", "turned": "round"}, "allowed: no, over, ends"),
+        ({"do": "place", "what": "gauge", "mm": 1, "tip_from": "left"}, "allowed: above, below"),
+        ({"do": "push", "to_mm": 600, "seconds": 10}, "start it with --drive hand"),
+        ({"do": "pull", "link": "sensor"}, "found link 'sensor'; allowed: rig"),
+    ],
+)
+def test_calibration_orders_that_cannot_be_done_say_why(program, order, why):
+    answer = program.order(**order)
+    assert answer["ok"] is False
+    assert why in answer["why"]
+
+
+def test_truth_tells_what_was_laid_on_and_how_warm_it_is(program):
+    assert program.order(do="place", what="gauge", mm=1.25, tip_from="above")["ok"]
+    assert program.order(do="temperature", celsius=24.5)["ok"]
+    truth = program.order(do="truth")
+    assert truth["gauge_mm"] == pytest.approx(1.25, abs=0.0005)
+    assert (truth["what"], truth["celsius"]) == ("gauge", pytest.approx(24.5, abs=0.01))
+    assert program.order(do="place", what="straightedge", turned="ends", at_mm=25)["ok"]
+    truth = program.order(do="truth")
+    assert (truth["what"], truth["turned"], truth["gauge_mm"]) == ("straightedge", "ends", None)
+
+
+def test_a_hand_pushes_the_carriage_over_the_pty(tmp_path):
+    program = Program("--faults", "none", "--drive", "hand")
+    assert program.order(do="files", folder=str(tmp_path))["ok"]
+    rig = (tmp_path / "rig.yaml").read_text("utf-8")
+    assert "drive: hand" in rig
+    assert "cross" not in rig
+    wire = os.open(program.port, os.O_RDWR | os.O_NOCTTY)
+    os.write(wire, framed(b"G,400"))
+    read_until(wire, [b"A,G*"])
+    assert program.order(do="push", to_mm=50, seconds=2, y_mm=3)["ok"]
+    read_until(wire, [b",10000,,*"])
     os.close(wire)
     program.end()

@@ -7,7 +7,7 @@ from sim.bench import Bench
 from sim.faults import Faults
 from sim.neck import Neck
 from sim.probe import dilate_along, lift_across
-from sim.rail import RigSpec
+from sim.rigspec import RigSpec
 from sim.scenario import draw_scenario
 from sim.trace import Line
 

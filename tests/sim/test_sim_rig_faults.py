@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from sim.faults import Faults
-from sim.rail import RigSpec, draw_rail
+from sim.rail import draw_rail
+from sim.rigspec import RigSpec
 
 
 def edge_mm(rows):

@@ -1,0 +1,94 @@
+"""The command line of the simulated rig, checked before anything is made."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import dataclass, fields, replace
+from typing import Any, Literal
+
+from sim.faults import Faults
+from sim.rigspec import RigSpec
+
+Drive = Literal["motor", "hand"]
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What was asked for.
+
+    pace: rig seconds to one second of the host; None is as fast as the bytes are taken.
+    """
+
+    seed: int
+    faults: Faults
+    spec: RigSpec
+    pace: float | None
+    links: int
+    drive: Drive
+
+
+def options(words: list[str] | None = None) -> Options:
+    """From the command line, or from these words. Ends the program where they are wrong."""
+    parser = _parser()
+    asked = parser.parse_args(words)
+    faults = Faults.none() if asked.faults == "none" else Faults()
+    spec = RigSpec.optical() if asked.sensor == "optical" else RigSpec()
+    for each in filter(None, asked.set.split(",")):
+        try:
+            faults, spec = _set(each, faults, spec)
+        except ValueError as wrong:
+            parser.error(str(wrong))
+    pace = asked.pace or (1.0 if asked.realtime or asked.links == 2 else None)
+    if faults.arrival_jitter_ms and pace is None:
+        parser.error("arrival_jitter_ms means nothing without --realtime, --pace or --links 2")
+    return Options(asked.seed, faults, spec, pace, asked.links, asked.drive)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m sim", description="A rig made of software.")
+    parser.add_argument("--seed", type=int, default=1, help="which instrument and rig")
+    parser.add_argument("--sensor", choices=["contact", "optical"], default="contact")
+    parser.add_argument("--links", type=int, choices=[1, 2], default=1, help="ports of the rig")
+    parser.add_argument("--drive", choices=["motor", "hand"], default="motor")
+    parser.add_argument("--faults", choices=["default", "none"], default="default")
+    parser.add_argument(
+        "--set", default="", metavar="KEY=VALUE,...", help="numbers of sim.faults.Faults or RigSpec"
+    )
+    parser.add_argument("--realtime", action="store_true", help="the same as --pace 1")
+    parser.add_argument(
+        "--pace", type=_above_nothing, help="rig seconds to a second; 1 on two links by default"
+    )
+    return parser
+
+
+def _above_nothing(text: str) -> float:
+    """ValueError, which the parser words itself, unless above 0."""
+    value = float(text)
+    if not value > 0.0:
+        raise ValueError
+    return value
+
+
+def _set(word: str, faults: Faults, spec: RigSpec) -> tuple[Faults, RigSpec]:
+    """One KEY=VALUE. ValueError says which keys there are, or what the key takes."""
+    key, _, text = word.partition("=")
+    key = key.strip()
+    for made in (faults, spec):
+        kinds = numbers(made)
+        if key in kinds:
+            changed: Any = replace(made, **{key: _value(key, text, kinds[key])})
+            return (changed, spec) if made is faults else (faults, changed)
+    raise ValueError(f"--set {key!r}: known are {', '.join([*numbers(faults), *numbers(spec)])}")
+
+
+def numbers(made: Faults | RigSpec) -> dict[str, type]:
+    """The fields that hold one number, and of which kind."""
+    kinds = {each.name: type(getattr(made, each.name)) for each in fields(made)}
+    return {name: kind for name, kind in kinds.items() if kind in (int, float)}
+
+
+def _value(key: str, text: str, kind: type) -> Any:
+    try:
+        return kind(text)
+    except ValueError:
+        raise ValueError(f"--set {key}: found {text!r}; allowed: {kind.__name__}") from None

@@ -1,0 +1,27 @@
+"""The rig's time where it follows the host's."""
+
+from __future__ import annotations
+
+import time
+
+
+class Pace:
+    """rate: rig seconds to one second of the host.
+
+    At 1 the rig is in real time. At K everything happens K times as fast, for every
+    controller alike: the host sees each device clock run K times as fast as its own
+    (d host / d device = 1 / K), and a delay of 1 ms of the host's is K ms of the rig's.
+    The rig's time stands still during one turn of the loop, so that all ports of it come to
+    the same moment before any of them hears a new command.
+    """
+
+    every_s = 0.001
+
+    def __init__(self, rate: float) -> None:
+        self._rate = rate
+        self._started_s = time.monotonic()
+        self.now_s = 0.0
+
+    def turn(self) -> None:
+        """Rig time comes up to the host's."""
+        self.now_s = (time.monotonic() - self._started_s) * self._rate
