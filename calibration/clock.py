@@ -7,6 +7,9 @@ from numpy.typing import NDArray
 
 from calibration.passes import FloatArray
 
+#: After so long a 32-bit counter of microseconds begins again.
+TURN_S = 2**32 * 1e-6
+
 
 def unwrap_u32(values: NDArray[np.uint32]) -> NDArray[np.int64]:
     """A wrapping 32-bit counter as one that does not wrap: int64[n], starting at values[0].
@@ -19,6 +22,18 @@ def unwrap_u32(values: NDArray[np.uint32]) -> NDArray[np.int64]:
     unwrapped[:1] = counter[:1]
     unwrapped[1:] = np.diff(counter)
     return np.cumsum(unwrapped)
+
+
+def unwrap_by_host(values: NDArray[np.uint32], arrival_s: FloatArray) -> FloatArray:
+    """A wrapping microsecond counter in seconds, whole turns counted by the host's clock.
+
+    values: uint32[n]. arrival_s: float[n], when each came. Returns float[n], starting at
+    values[0]; each step is the one nearest to what passed on the host, so a pause may be of any
+    length, and a device that started anew shows as a step that is no time that passed.
+    """
+    device_s = np.asarray(values, np.float64) * 1e-6
+    passed = (arrival_s - arrival_s[:1]) - (device_s - device_s[:1])
+    return np.asarray(device_s + TURN_S * np.rint(passed / TURN_S))
 
 
 def lower_hull_line(device_s: FloatArray, arrival_s: FloatArray) -> tuple[float, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -11,17 +12,21 @@ from calibration.clock import unwrap_u32
 from calibration.drift import PAD_MARGIN_MM
 from calibration.spikes import noise_mm, spike_flags
 from calibration.stability import drift_advice_s
+from daq.acquire.clock import Clock
+from daq.acquire.controller import Heard, Hello
 from daq.acquire.device_time import DeviceTime
+from daq.acquire.link_health import ClockHealth, LinkHealth, clock_health, link_health
 from daq.acquire.noise import still_noise
-from daq.acquire.rig import Hello, Rig
+from daq.acquire.pass_log import LinkLog, link_logs
+from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused
 from daq.acquire.session import OpenLink, rig_session
 from daq.acquire.sink import NullSink
-from daq.acquire.still import PATIENCE, look
+from daq.acquire.still import PATIENCE, watch
 from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.link.serial_port import SerialLink
-from daq.wire.records import ABSENT, Batch, SampleBlock
+from daq.wire.records import ABSENT, SampleBlock
 
 #: How long a look lasts unless a longer one is asked for.
 STILL_S = 2.0
@@ -36,11 +41,12 @@ WRONG_SHARE = 0.03
 class RigHealth:
     """What a still rig shows.
 
-    rate_hz: by the rig's own clock. samples, gaps, lost, bad_frames: of this look; a gap is a
-    run of lost samples. noise_um: standard deviation of one reading, None without valid ones.
+    hello, rate_hz, samples: of the sensor's link. gaps, lost, bad_frames: of all links; `links`
+    has each. noise_um: standard deviation of one reading, None without valid ones.
     pad_every_s: how often a scan should come back to a pad, by the Allan deviation; None from a
     look too short for it. invalid: samples without a valid reading. temperature_c: None where
     the rig measures none. y_mm: None where the rig does not count it. events: words, in order.
+    clocks: None on one link. clock_fault: why the clocks of two could not be had, or empty.
     """
 
     hello: Hello
@@ -57,50 +63,66 @@ class RigHealth:
     x_mm: float
     y_mm: float | None
     events: tuple[str, ...]
+    links: tuple[LinkHealth, ...]
+    clocks: ClockHealth | None
+    clock_fault: str
 
     @property
     def faults(self) -> tuple[str, ...]:
         """What makes the rig unfit to scan, a phrase each; none where it is fit."""
-        found = []
-        if abs(self.rate_hz / self.asked_rate_hz - 1.0) > RATE_SHARE:
-            found.append(
-                f"the rate is {self.rate_hz:.1f} Hz where {self.asked_rate_hz:g} Hz were asked for"
-            )
-        wrong = self.lost + self.bad_frames
-        if wrong > WRONG_SHARE * self.samples:
-            found.append(
-                f"{wrong} of {self.samples + wrong} frames were lost or damaged; shorten the "
-                "cable, lower the baud rate or the sample rate"
-            )
+        found = [fault for link in self.links for fault in self._of_link(link)]
+        if self.clock_fault:
+            found.append(f"the clocks of its links do not go together: {self.clock_fault}")
         return tuple(found)
+
+    def _of_link(self, link: LinkHealth) -> Iterator[str]:
+        where = f" on link {link.name} ({link.port})" if len(self.links) > 1 else ""
+        if abs(link.rate_hz / self.asked_rate_hz - 1.0) > RATE_SHARE:
+            yield (
+                f"the rate{where} is {link.rate_hz:.1f} Hz where {self.asked_rate_hz:g} Hz were "
+                "asked for"
+            )
+        wrong = link.lost + link.bad_frames
+        if wrong > WRONG_SHARE * link.samples:
+            yield (
+                f"{wrong} of {link.samples + wrong} frames{where} were lost or damaged; shorten "
+                "the cable, lower the baud rate or the sample rate"
+            )
 
 
 def check_rig(
-    rig_file: RigFile, still_s: float = STILL_S, *, open_link: OpenLink = SerialLink
+    rig_file: RigFile,
+    still_s: float = STILL_S,
+    *,
+    open_link: OpenLink = SerialLink,
+    clock: Clock | None = None,
 ) -> RigHealth:
     """Streams for so long by the rig's clock with the carriage still.
 
     Where the sensor sees nothing there, a motor rig first drives onto its first pad: noise
     wants something to read. Raises RigError where the rig does not answer or sends no samples.
     """
-    with rig_session(rig_file, NullSink(), open_link) as (rig, hello):
-        batches = look(rig, rig_file.sensor.rate_hz, STILL_S)
-        if rig_file.carriage.drive == "motor" and not _sees(batches):
+    with rig_session(rig_file, NullSink(), open_link, clock=clock) as (rig, _):
+        pieces = watch(rig, rig_file.sensor.rate_hz, STILL_S)
+        if rig_file.carriage.drive == "motor" and not _sees(pieces):
             _onto_pad(rig, rig_file)
-            batches = []
-        if still_s > STILL_S or not batches:
-            batches = look(rig, rig_file.sensor.rate_hz, still_s)
-    samples = SampleBlock.concatenate(batch.samples for batch in batches)
-    if len(samples) < 2:
-        raise RigError(
-            f"the rig on {rig.port} accepts the stream but sent {len(samples)} samples in "
-            f"{PATIENCE * still_s:g} s; check its sensor"
-        )
-    return _health(rig_file, hello, batches, samples)
+            pieces = []
+        if still_s > STILL_S or not pieces:
+            pieces = watch(rig, rig_file.sensor.rate_hz, still_s)
+        logs = link_logs(rig_file)
+        for heard in pieces:
+            logs[heard.link].add(heard)
+        for log in logs:
+            if len(log.seen.samples) < 2:
+                raise RigError(
+                    f"{log.seen.who} accepts the stream but sent {len(log.seen.samples)} samples "
+                    f"in {PATIENCE * still_s:g} s; check its sensor"
+                )
+        return _health(rig_file, rig.hellos, logs)
 
 
-def _sees(batches: list[Batch]) -> bool:
-    return any((batch.samples.raw != ABSENT).any() for batch in batches)
+def _sees(pieces: list[Heard]) -> bool:
+    return any((heard.batch.samples.raw != ABSENT).any() for heard in pieces if heard.reads)
 
 
 def _onto_pad(rig: Rig, rig_file: RigFile) -> None:
@@ -110,36 +132,42 @@ def _onto_pad(rig: Rig, rig_file: RigFile) -> None:
     rig.move(0.5 * (pad.from_mm + pad.to_mm), None, None)
 
 
-def _health(
-    rig_file: RigFile, hello: Hello, batches: list[Batch], samples: SampleBlock
-) -> RigHealth:
-    whole = DeviceTime()
-    whole.add(samples)
+def _health(rig_file: RigFile, hellos: tuple[Hello, ...], logs: tuple[LinkLog, ...]) -> RigHealth:
+    links = tuple(map(link_health, rig_file.link_names, rig_file.used_links, hellos, logs))
+    sensor, carriage = logs[0].seen, logs[-1].seen
+    samples = sensor.samples
     valid = samples.raw[samples.raw != ABSENT]
-    degrees = samples.temp[samples.temp != ABSENT]
+    degrees = np.concatenate([log.seen.samples.temp for log in logs])
+    degrees = degrees[degrees != ABSENT]
     noise = still_noise(valid)
     cross_mm = rig_file.cross_mm_per_count
-    counted = cross_mm is not None and samples.y[-1] != ABSENT
+    counted = cross_mm is not None and carriage.samples.y[-1] != ABSENT
+    clocks, clock_fault = clock_health(rig_file, logs)
     return RigHealth(
-        hello=hello,
+        hello=hellos[0],
         asked_rate_hz=float(rig_file.sensor.rate_hz),
-        rate_hz=whole.rate_hz,
+        rate_hz=links[0].rate_hz,
         samples=len(samples),
-        gaps=whole.gaps,
-        lost=whole.lost,
-        bad_frames=sum(batch.bad_frames for batch in batches),
+        gaps=sum(link.gaps for link in links),
+        lost=sum(link.lost for link in links),
+        bad_frames=sum(link.bad_frames for link in links),
         invalid=len(samples) - valid.size,
         noise_um=None if noise is None else noise * abs(rig_file.sensor.mm_per_count) * 1e3,
-        pad_every_s=_pad_every_s(rig_file, samples, whole),
+        pad_every_s=_pad_every_s(rig_file, samples),
         temperature_c=float(degrees.mean()) / 100 if degrees.size else None,
-        x_mm=float(rig_file.x_mm(samples.x)[-1]),
-        y_mm=float(samples.y[-1]) * cross_mm if counted and cross_mm is not None else None,
-        events=tuple(event.word for batch in batches for event in batch.events),
+        x_mm=float(rig_file.x_mm(carriage.samples.x)[-1]),
+        y_mm=float(carriage.samples.y[-1]) * cross_mm if counted and cross_mm is not None else None,
+        events=tuple(event.word for log in logs for event in log.seen.events),
+        links=links,
+        clocks=clocks,
+        clock_fault=clock_fault,
     )
 
 
-def _pad_every_s(rig_file: RigFile, samples: SampleBlock, whole: DeviceTime) -> float | None:
+def _pad_every_s(rig_file: RigFile, samples: SampleBlock) -> float | None:
     """By the Allan deviation of a long look; lost samples are bridged, spikes put back."""
+    whole = DeviceTime()
+    whole.add(samples)
     if whole.elapsed_s < LEAST_DRIFT_S or (samples.raw == ABSENT).any():
         return None
     heights = rig_file.z_mm(samples.raw)

@@ -3,6 +3,14 @@
 from __future__ import annotations
 
 import time
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """What stamps arrivals: one for all links of a rig, so that they can be compared."""
+
+    def now_ns(self) -> int:
+        """Nanoseconds since 1970; never runs backwards."""
 
 
 class SteadyClock:

@@ -9,10 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.clockfit import ClockError
 from daq.acquire.device_time import steps
 from daq.acquire.lanes import PassPlan, end_pads
 from daq.acquire.rig_faults import stopped_line, stops
+from daq.acquire.seen import Seen, swapped
 from daq.files.rig import RigFile
+from daq.record.merge import merge
 from daq.wire.records import ABSENT, Event, SampleBlock
 
 MOST_LOST = 0.03
@@ -21,6 +24,7 @@ WIDEST_SPACING_MM = 0.2
 SPACING_SPARE = 1.25
 LEAST_ON_PAD = 10
 MOST_INVALID = 0.5
+NOTHING_THERE = 0.995
 FURTHEST_BACK_MM = 1.0
 
 
@@ -36,29 +40,60 @@ class Verdict:
     remarks: tuple[str, ...] = ()
 
 
-def judge(
-    samples: SampleBlock,
-    events: Sequence[Event],
-    bad_frames: int,
-    plan: PassPlan,
-    rig: RigFile,
-) -> Verdict:
+def judge(links: Sequence[Seen], plan: PassPlan, rig: RigFile) -> Verdict:
     """The verdict on one pass.
 
-    samples: all that came between its beginning and its end; events likewise. Losses are
-    told from `seq` by modular difference, so a counter that wraps loses nothing.
+    links: all that came over each link between its beginning and its end, the sensor's first;
+    on a rig of two links the samples are put together before they are judged, and what is lost
+    is told of each. Losses are told from `seq` by modular difference, so a counter that wraps
+    loses nothing.
     """
-    why = [stopped_line(event) for event in events if stops(event)]
-    if len(samples) < 2:
-        return Verdict(False, (*why, f"{len(samples)} samples came; the sensor is not streaming"))
+    why = [
+        stopped_line(event, drives=one.drives)
+        for one in links
+        for event in one.events
+        if stops(event, drives=one.drives)
+    ]
+    empty = [_no_samples(one, len(links)) for one in links if len(one.samples) < 2]
+    if empty:
+        return Verdict(False, (*why, *empty))
+    try:
+        samples = _together(links)
+    except ClockError as error:
+        return Verdict(False, (*why, f"readings cannot be given their places: {error}"))
     x_mm = rig.x_mm(samples.x)
     between = _between_pads(x_mm, rig)
-    why += _losses(samples, bad_frames)
+    for one in links:
+        why += (_of(one, links, loss) for loss in _losses(one.samples, one.bad_frames))
     why += _ends(x_mm, rig)
     why += _way(x_mm, between, plan)
     why += _spacing(samples, x_mm, between, plan, rig)
     why += _invalid(samples.raw[between])
-    return Verdict(not why, tuple(why), tuple(_remarks(events)))
+    return Verdict(not why, tuple(why), tuple(_remarks(links[0].events)))
+
+
+def _together(links: Sequence[Seen]) -> SampleBlock:
+    """Raises ClockError where the two clocks of a rig do not go together."""
+    sensor, carriage = links[0].samples, links[-1].samples
+    if len(links) > 1 and swapped(sensor, carriage):
+        raise ClockError(
+            f"{links[0].who} counts and reads nothing: the ports of the two links are swapped; "
+            "exchange them in the rig file"
+        )
+    samples = merge(tuple(one.arrived for one in links)).samples
+    if len(samples) < 2:
+        raise ClockError("the two links did not stream at the same time")
+    return samples
+
+
+def _no_samples(one: Seen, links: int) -> str:
+    came = f"{len(one.samples)} samples came"
+    return f"{came}; the sensor is not streaming" if links == 1 else f"{came} from {one.who}"
+
+
+def _of(one: Seen, links: Sequence[Seen], why: str) -> str:
+    """Which link, where there is a choice."""
+    return why if len(links) == 1 else f"{one.who}: {why}"
 
 
 def _losses(samples: SampleBlock, bad_frames: int) -> Iterator[str]:
@@ -132,7 +167,12 @@ def _spacing(
 
 def _invalid(raw: NDArray[np.int32]) -> Iterator[str]:
     share = float(np.mean(raw == ABSENT)) if raw.size else 0.0
-    if share > MOST_INVALID:
+    if share > NOTHING_THERE:
+        yield (
+            "nothing was read between the pads; does anything lie on the rig, and does the sensor "
+            "reach it?"
+        )
+    elif share > MOST_INVALID:
         yield (
             f"{share:.0%} of the readings between the pads are invalid; check the sensor's height "
             "over the board"

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import inf
 
+from daq.acquire.controller import Heard
 from daq.acquire.gate import WIDEST_SPACING_MM
 from daq.acquire.lanes import PassPlan, end_pads
 from daq.acquire.place import Place
 from daq.acquire.progress import ProgressSink
 from daq.acquire.rig import Rig
-from daq.acquire.rig_faults import RigStopped, stops
+from daq.acquire.rig_faults import RigStopped, stopped_line, stops
 from daq.files.rig import PadEntry, RigFile
-from daq.wire.records import Batch, Event
 
 Ask = Callable[[str], None]
 """Shows a person what to do and returns once it is done; raises to give up."""
@@ -53,7 +53,7 @@ def follow(rig: Rig, rig_file: RigFile, plan: PassPlan, progress: ProgressSink) 
     pace = Pace(rig_file.sensor.rate_hz, progress)
     coming = rig.pump()
     while not _is_over(pad, plan.direction, rig.place) and pace.lasts_s < LONGEST_PASS_S:
-        _raise_stop(next(coming).events)
+        _raise_stop(next(coming))
         pace.at(rig.place.time_s, rig.place.x_mm or 0.0)
 
 
@@ -100,12 +100,12 @@ def _pad(rig_file: RigFile, *, far: bool) -> tuple[str, PadEntry]:
 
 def _look(rig: Rig, rate_hz: float) -> float:
     """Where the carriage is: a moment's stream tells."""
-    seen: list[Batch] = []
+    seen: list[Heard] = []
     with rig.listening(seen.append):
         rig.stream(rate_hz)
         coming = rig.pump()
-        while not any(len(batch.samples) for batch in seen):
-            _raise_stop(next(coming).events)
+        while not any(heard.drives and len(heard.batch.samples) for heard in seen):
+            _raise_stop(next(coming))
         rig.stop()
     return rig.place.x_mm or 0.0
 
@@ -120,7 +120,7 @@ def _is_over(pad: PadEntry, direction: int, place: Place) -> bool:
     return share >= DEEP_SHARE or (share > 0 and place.still_s >= REST_S)
 
 
-def _raise_stop(events: tuple[Event, ...]) -> None:
-    for event in events:
-        if stops(event) and event.word != "endstop":
-            raise RigStopped(event)
+def _raise_stop(heard: Heard) -> None:
+    for event in heard.batch.events:
+        if stops(event, drives=heard.drives) and event.word != "endstop":
+            raise RigStopped(stopped_line(event, drives=heard.drives))

@@ -2,38 +2,76 @@
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
+from daq.acquire.controller import Heard, who_is_on
 from daq.acquire.device_time import DeviceTime
 from daq.acquire.gate import Verdict, judge
 from daq.acquire.lanes import PassPlan
 from daq.acquire.progress import ProgressSink
+from daq.acquire.seen import Seen
 from daq.files.rig import RigFile
-from daq.wire.records import Batch, Event, SampleBlock
+from daq.record.merge import Arrived
+from daq.wire.records import Event, SampleBlock
+
+
+class LinkLog:
+    """Collects what comes over one link."""
+
+    def __init__(self, who: str, *, drives: bool) -> None:
+        self.time = DeviceTime()
+        self.bad_frames = 0
+        self._who = who
+        self._drives = drives
+        self._blocks: list[SampleBlock] = []
+        self._arrivals: list[NDArray[np.int64]] = [np.empty(0, np.int64)]
+        self._events: list[Event] = []
+
+    def add(self, heard: Heard) -> None:
+        """The next piece."""
+        batch = heard.batch
+        self._blocks.append(batch.samples)
+        self._arrivals.append(heard.arrival_ns)
+        self._events.extend(batch.events)
+        self.bad_frames += batch.bad_frames
+        self.time.add(batch.samples)
+
+    @property
+    def seen(self) -> Seen:
+        """All of it."""
+        samples = SampleBlock.concatenate(self._blocks)
+        arrived = Arrived(samples, np.concatenate(self._arrivals))
+        return Seen(self._who, self._drives, arrived, tuple(self._events), self.bad_frames)
+
+
+def link_logs(rig_file: RigFile) -> tuple[LinkLog, ...]:
+    """An empty one for every link in use, the sensor's first."""
+    last = len(rig_file.link_names) - 1
+    return tuple(LinkLog(who_is_on(rig_file, at), drives=at == last) for at in range(last + 1))
 
 
 class PassLog:
-    """Collects a pass's batches and shows them to the progress."""
+    """Collects a pass's samples and events and shows them to the progress."""
 
     def __init__(self, rig_file: RigFile, progress: ProgressSink) -> None:
         self._rig_file = rig_file
         self._progress = progress
-        self._time = DeviceTime()
-        self._blocks: list[SampleBlock] = []
-        self._events: list[Event] = []
-        self._bad_frames = 0
+        self._links = link_logs(rig_file)
+        self._x_mm: float | None = None
 
-    def add(self, batch: Batch) -> None:
-        """The next batch."""
-        self._blocks.append(batch.samples)
-        self._events.extend(batch.events)
-        self._bad_frames += batch.bad_frames
-        self._time.add(batch.samples)
-        if len(batch.samples):
-            x_mm = int(batch.samples.x[-1]) * self._rig_file.carriage.mm_per_count
-            self._progress.samples(
-                self._time.samples, self._bad_frames, self._time.lost, x_mm, self._time.rate_hz
-            )
+    def add(self, heard: Heard) -> None:
+        """The next piece."""
+        self._links[heard.link].add(heard)
+        samples = heard.batch.samples
+        if heard.drives and len(samples):
+            self._x_mm = int(samples.x[-1]) * self._rig_file.carriage.mm_per_count
+        if heard.reads and len(samples) and self._x_mm is not None:
+            time = self._links[0].time
+            bad = sum(link.bad_frames for link in self._links)
+            lost = sum(link.time.lost for link in self._links)
+            self._progress.samples(time.samples, bad, lost, self._x_mm, time.rate_hz)
 
     def verdict(self, plan: PassPlan) -> Verdict:
         """The gate's word on all of it."""
-        samples = SampleBlock.concatenate(self._blocks)
-        return judge(samples, self._events, self._bad_frames, plan, self._rig_file)
+        return judge([link.seen for link in self._links], plan, self._rig_file)

@@ -23,16 +23,16 @@ class Patience:
     most. A rig that goes on sending good frames is given up on once its own clock AND the
     listening have passed their limits; or, should its clock stand still, after much listening.
 
-    awaited: what is waited for, as it stands in "the rig did not ...".
+    who: who is waited for. awaited: what for, as it stands in "the rig on ... did not ...".
     silence_s: how long the rig may send no good frame.
     device_s: how long the rig may take by its own clock while it sends samples.
     now_s: monotonic seconds.
     """
 
     def __init__(
-        self, port: str, awaited: str, silence_s: float, device_s: float, now_s: float
+        self, who: str, awaited: str, silence_s: float, device_s: float, now_s: float
     ) -> None:
-        self._port = port
+        self._who = who
         self._awaited = awaited
         self._silence_s = silence_s
         self._device_s = device_s
@@ -59,7 +59,7 @@ class Patience:
         self._device.add(batch.samples)
         if self._too_long():
             raise RigError(
-                f"the rig on {self._port} goes on sending samples but did not {self._awaited} in "
+                f"{self._who} goes on sending samples but did not {self._awaited} in "
                 f"{self._device.elapsed_s:.0f} s of its own time; switch it off and on, and try "
                 "again"
             )
@@ -72,7 +72,7 @@ class Patience:
         if self._bad_bytes:
             raise self._noise()
         raise RigError(
-            f"the rig on {self._port} did not {self._awaited}: nothing came for "
+            f"{self._who} did not {self._awaited}: nothing came for "
             f"{self._silence_s:.3g} s; check that it is switched on, the cable, the port and the "
             "baud rate"
         )
@@ -98,6 +98,6 @@ class Patience:
 
     def _noise(self) -> RigError:
         return RigError(
-            f"the rig on {self._port} sent {self._bad_bytes:,} bytes, none of them a good frame; "
+            f"{self._who} sent {self._bad_bytes:,} bytes, none of them a good frame; "
             f"first bytes {self._bad_start!r}; check baud and protocol in the rig file"
         )

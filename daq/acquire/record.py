@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
+from daq.acquire.clock import Clock
 from daq.acquire.hand import Ask
 from daq.acquire.lanes import PassPlan
 from daq.acquire.progress import ProgressSink
@@ -17,7 +18,7 @@ from daq.files.rig import RigFile
 from daq.link.serial_port import SerialLink
 from daq.record.journal import JournalWriter, read_journal
 from daq.record.journal_format import Kind
-from daq.record.notes import PassBegin, ScanBegin, parse_note
+from daq.record.notes import Links, PassBegin, ScanBegin, parse_note
 from daq.record.recover import seal_journal
 
 
@@ -30,6 +31,7 @@ def record_scan(
     ask: Ask,
     *,
     open_link: OpenLink = SerialLink,
+    clock: Clock | None = None,
 ) -> Path:
     """Runs every pass and writes the scan file; returns its path.
 
@@ -43,7 +45,11 @@ def record_scan(
     journal_path = out_path.with_suffix(".journal")
     _check_names(out_path, journal_path)
     check_space(rig_file, passes, out_path.parent)
-    _run(rig_file, begin, passes, journal_path, progress, ask, open_link)
+    with (
+        _journal(journal_path, rig_file, begin) as journal,
+        rig_session(rig_file, journal, open_link, clock=clock) as (rig, _),
+    ):
+        run_passes(rig, rig_file, passes, journal, progress, ask)
     with _kept(journal_path):
         seal_journal(journal_path, out_path)
     return out_path
@@ -59,24 +65,20 @@ def _check_names(out_path: Path, journal_path: Path) -> None:
         )
 
 
-def _run(
-    rig_file: RigFile,
-    begin: ScanBegin,
-    passes: Sequence[PassPlan],
-    journal_path: Path,
-    progress: ProgressSink,
-    ask: Ask,
-    open_link: OpenLink,
-) -> None:
-    journal = JournalWriter(journal_path)
+@contextmanager
+def _journal(path: Path, rig_file: RigFile, begin: ScanBegin) -> Iterator[JournalWriter]:
+    """A new journal with its first notes; deleted where nothing was measured until it ends."""
+    names = rig_file.link_names
+    journal = JournalWriter(path, links=len(names))
     try:
-        with journal, _kept(journal_path):
+        with journal, _kept(path):
             journal.note(begin.as_note())
-            with rig_session(rig_file, journal, open_link) as (rig, _):
-                run_passes(rig, rig_file, passes, journal, progress, ask)
+            if len(names) > 1:
+                journal.note(Links(names).as_note())
+            yield journal
     except BaseException:
-        if not _holds_a_pass(journal_path):
-            journal_path.unlink()
+        if not _holds_a_pass(path):
+            path.unlink()
         raise
 
 

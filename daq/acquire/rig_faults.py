@@ -21,11 +21,14 @@ _STOPPED = {
 }
 
 
-class RigRefused(RigError):
-    """The rig answered N."""
+_SENSOR_RESET = "the sensor's controller reset itself: check its power and the cable"
 
-    def __init__(self, port: str, command: str, reason: str) -> None:
-        super().__init__(f"the rig on {port} refused {COMMANDS[command]}: {reason}")
+
+class RigRefused(RigError):
+    """A controller answered N. who: as messages call it."""
+
+    def __init__(self, who: str, command: str, reason: str) -> None:
+        super().__init__(f"{who} refused {COMMANDS[command]}: {reason}")
         self.command = command
         self.reason = reason
 
@@ -33,16 +36,17 @@ class RigRefused(RigError):
 class RigStopped(RigError):
     """The rig stopped of itself in the middle of something."""
 
-    def __init__(self, event: Event) -> None:
-        super().__init__(stopped_line(event))
 
+def stopped_line(event: Event, *, drives: bool = True) -> str:
+    """What an event that ends a motion means, with the rig's own words.
 
-def stopped_line(event: Event) -> str:
-    """What an event that ends a motion means, with the rig's own words."""
+    drives: the controller that said it has the carriage.
+    """
     said = f" (the rig says: {event.text})" if event.text else ""
-    return _STOPPED[event.word] + said
+    return (_STOPPED[event.word] if drives else _SENSOR_RESET) + said
 
 
-def stops(event: Event) -> bool:
-    """Whether the carriage stands after this event without having got where it was sent."""
-    return event.word in _STOPPED
+def stops(event: Event, *, drives: bool = True) -> bool:
+    """Whether what is under way has come to nothing: the carriage stands without having got
+    where it was sent, or the sensor's controller started anew."""
+    return event.word in _STOPPED if drives else event.word == "reset"

@@ -3,45 +3,102 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
+from pathlib import Path
 
+from daq.acquire.clock import Clock
+from daq.acquire.controller import Hello, who_is_on
 from daq.acquire.owner import owned
-from daq.acquire.rig import Hello, Rig
+from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused
+from daq.acquire.seen import swapped
 from daq.acquire.sink import Sink
+from daq.acquire.still import watch
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.link.base import Link
 from daq.link.serial_port import SerialLink
+from daq.wire.records import SampleBlock
 
 OpenLink = Callable[[str, int], Link]
+#: So much of the rig's time tells which of two links counts and which reads.
+GLANCE_S = 0.1
 
 
 @contextmanager
 def rig_session(
-    rig_file: RigFile, sink: Sink, open_link: OpenLink = SerialLink
+    rig_file: RigFile,
+    sink: Sink,
+    open_link: OpenLink = SerialLink,
+    *,
+    clock: Clock | None = None,
 ) -> Iterator[tuple[Rig, Hello]]:
     """The rig of a rig file until the block ends, whatever stream an earlier program left on
-    stopped.
+    stopped; with it what the sensor's controller says of itself.
 
-    Raises RigError where another process owns it, the port does not open or the rig does not
-    answer; InputError where the rig file asks for more than the rig can do.
+    Raises RigError where another process owns it, a port does not open or a controller does not
+    answer; InputError where the rig file asks for more than the rig can do, or has its two links
+    the wrong way round.
     """
-    with owned(rig_file.link.port):
-        rig = Rig(open_link(rig_file.link.port, rig_file.link.baud), rig_file, sink)
+    _check_ports(rig_file)
+    with ExitStack() as owning:
+        for link in rig_file.used_links:
+            owning.enter_context(owned(link.port))
+        rig = Rig(_opened(rig_file, open_link), rig_file, sink, clock=clock)
         try:
             hello = rig.hello()
             with suppress(RigRefused):  # it may refuse to stop what does not run
                 rig.stop()
-            _check_rate(rig_file, hello)
+            _check_rates(rig_file, rig)
+            _check_roles(rig_file, rig)
             yield rig, hello
         finally:
             rig.close()
 
 
-def _check_rate(rig_file: RigFile, hello: Hello) -> None:
-    if rig_file.sensor.rate_hz > hello.max_rate_hz:
+def _check_ports(rig_file: RigFile) -> None:
+    """Two names may lead to one port. Raises InputError."""
+    ports = [link.port for link in rig_file.used_links]
+    if len({Path(port).resolve() for port in ports}) < len(ports):
         raise InputError(
-            f"{rig_file.name}: sensor.rate_hz: found {rig_file.sensor.rate_hz:g}; allowed at most "
-            f"{hello.max_rate_hz:g}, the highest rate of {hello.device_id}"
+            f"{rig_file.name}: links {' and '.join(rig_file.link_names)}: found one port under two "
+            f"names, {' and '.join(ports)}; allowed a port of its own for each"
+        )
+
+
+def _opened(rig_file: RigFile, open_link: OpenLink) -> list[Link]:
+    """All of them, or none is left open."""
+    with ExitStack() as closing:
+        links = []
+        for link in rig_file.used_links:
+            links.append(open_link(link.port, link.baud))
+            closing.callback(links[-1].close)
+        closing.pop_all()
+    return links
+
+
+def _check_rates(rig_file: RigFile, rig: Rig) -> None:
+    for hello in rig.hellos:
+        if rig_file.sensor.rate_hz > hello.max_rate_hz:
+            raise InputError(
+                f"{rig_file.name}: sensor.rate_hz: found {rig_file.sensor.rate_hz:g}; allowed at "
+                f"most {hello.max_rate_hz:g}, the highest rate of {hello.device_id}"
+            )
+
+
+def _check_roles(rig_file: RigFile, rig: Rig) -> None:
+    """Cables change places easily. Raises InputError where the carriage's controller is on the
+    sensor's link."""
+    if len(rig_file.link_names) == 1:
+        return
+    pieces = watch(rig, rig_file.sensor.rate_hz, GLANCE_S)
+    sensor, carriage = (
+        SampleBlock.concatenate(heard.batch.samples for heard in pieces if heard.link == link)
+        for link in (0, 1)
+    )
+    if swapped(sensor, carriage):
+        raise InputError(
+            f"{rig_file.name}: the ports of links {' and '.join(rig_file.link_names)} are swapped: "
+            f"{who_is_on(rig_file, 0)} counts and reads nothing; exchange the two ports in the "
+            "rig file"
         )

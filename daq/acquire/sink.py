@@ -7,12 +7,15 @@ from typing import Any, Protocol
 
 
 class Sink(Protocol):
-    """Anything that keeps what goes over a link, in order. A journal is one."""
+    """Anything that keeps what goes over the links, in order. A journal is one.
 
-    def rx(self, t_ns: int, data: bytes) -> None:
+    link: 0, or 1 for the carriage's where it has one of its own.
+    """
+
+    def rx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         """Bytes from the rig and when they came."""
 
-    def tx(self, t_ns: int, data: bytes) -> None:
+    def tx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         """Bytes to the rig and when they were sent."""
 
     def note(self, note: Mapping[str, Any]) -> None:
@@ -22,10 +25,10 @@ class Sink(Protocol):
 class NullSink:
     """Keeps nothing: for a look at a rig that is not a measurement."""
 
-    def rx(self, t_ns: int, data: bytes) -> None:
+    def rx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         """Forgets."""
 
-    def tx(self, t_ns: int, data: bytes) -> None:
+    def tx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         """Forgets."""
 
     def note(self, note: Mapping[str, Any]) -> None:

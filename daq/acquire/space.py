@@ -18,7 +18,8 @@ SPARE = 2.5
 def bytes_needed(rig_file: RigFile, passes: Sequence[PassPlan]) -> int:
     """What these passes will take, with room for repeats."""
     seconds = sum(abs(plan.to_mm[0] - plan.from_mm[0]) / plan.speed_mm_s for plan in passes)
-    return round(seconds * rig_file.sensor.rate_hz * BYTES_A_SAMPLE * SPARE)
+    samples = seconds * rig_file.sensor.rate_hz * len(rig_file.link_names)
+    return round(samples * BYTES_A_SAMPLE * SPARE)
 
 
 def check_space(rig_file: RigFile, passes: Sequence[PassPlan], folder: Path) -> None:

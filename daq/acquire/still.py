@@ -7,6 +7,7 @@ import time
 import numpy as np
 from numpy.typing import NDArray
 
+from daq.acquire.controller import Heard
 from daq.acquire.device_time import DeviceTime
 from daq.acquire.rig import Rig
 from daq.files.rig import RigFile
@@ -16,14 +17,15 @@ from daq.wire.records import ABSENT, Batch, SampleBlock
 PATIENCE = 5.0
 
 
-def look(rig: Rig, rate_hz: float, device_s: float) -> list[Batch]:
+def watch(rig: Rig, rate_hz: float, device_s: float) -> list[Heard]:
     """Streams for so long by the rig's clock, at most PATIENCE times that by ours."""
-    batches: list[Batch] = []
+    pieces: list[Heard] = []
     seen = DeviceTime()
 
-    def listen(batch: Batch) -> None:
-        batches.append(batch)
-        seen.add(batch.samples)
+    def listen(heard: Heard) -> None:
+        pieces.append(heard)
+        if heard.reads:
+            seen.add(heard.batch.samples)
 
     until_s = time.monotonic() + PATIENCE * device_s
     with rig.listening(listen):
@@ -32,7 +34,12 @@ def look(rig: Rig, rate_hz: float, device_s: float) -> list[Batch]:
         while seen.elapsed_s < device_s and time.monotonic() < until_s:
             next(coming)
         rig.stop()
-    return batches
+    return pieces
+
+
+def look(rig: Rig, rate_hz: float, device_s: float) -> list[Batch]:
+    """What such a watch brings over the sensor's link."""
+    return [heard.batch for heard in watch(rig, rate_hz, device_s) if heard.reads]
 
 
 def still_heights_mm(rig: Rig, rig_file: RigFile, device_s: float) -> NDArray[np.float64]:

@@ -26,7 +26,7 @@ SignedStep = Annotated[
 
 
 class Link(Keys):
-    """A port with a controller behind it."""
+    """A port with a controller behind it: of the sensor, of the carriage, or of both."""
 
     port: Annotated[str, BeforeValidator(Text("a port such as /dev/ttyACM0"))]
     baud: Annotated[int, BeforeValidator(Whole(1200, 12_000_000, "baud"))]
@@ -85,9 +85,14 @@ class RigFile(UserFile):
     pads: Annotated[tuple[PadEntry, ...], BeforeValidator(Entries(2, 20, "pads {from_mm, to_mm}"))]
 
     @property
-    def link(self) -> Link:
-        """The one link that carries carriage and sensor."""
-        return self.links[self.carriage.link]
+    def link_names(self) -> tuple[str, ...]:
+        """The links in use: the sensor's, then the carriage's where it has one of its own."""
+        return tuple(dict.fromkeys((self.sensor.link, self.carriage.link)))
+
+    @property
+    def used_links(self) -> tuple[Link, ...]:
+        """The links in use, in the order of `link_names`."""
+        return tuple(self.links[name] for name in self.link_names)
 
     @property
     def pad_records(self) -> tuple[Pad, ...]:

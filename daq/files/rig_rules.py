@@ -15,6 +15,7 @@ NARROWEST_PAD_MM = 4.0
 def rig_rules(known: Known) -> Iterator[Fault]:
     """Every fault between keys that can be told from what the file says."""
     yield from _links(known)
+    yield from _ports(known)
     yield from _travel(known)
     yield from _sensor_kind(known)
     yield from _sample_spacing(known)
@@ -23,23 +24,28 @@ def rig_rules(known: Known) -> Iterator[Fault]:
 
 def _links(known: Known) -> Iterator[Fault]:
     names = [str(name) for name in known.steps("links")]
-    used: list[str] = []
     for user in ("carriage", "sensor"):
         link = known.text(user, "link")
-        if link is None or not names:
-            continue
-        if link in names:
-            used.append(link)
-        else:
+        if link is not None and names and link not in names:
             allowed = f"a link of this file: {', '.join(names)}"
             yield Fault((user, "link"), describe(link), allowed, nearest(link, names))
-    if len(used) == 2 and used[0] != used[1]:
-        yield Fault(
-            ("sensor", "link"),
-            describe(used[1]),
-            f"{used[0]}, the carriage's link",
-            "rigs with two links are not supported yet",
-        )
+
+
+def _ports(known: Known) -> Iterator[Fault]:
+    """Two links on one port would each get half of the bytes."""
+    owner: dict[str, str] = {}
+    for name in known.steps("links"):
+        port = known.text("links", name, "port")
+        if port is None:
+            continue
+        if port in owner:
+            yield Fault(
+                ("links", name, "port"),
+                f"{port}, which is the port of {owner[port]} already",
+                "a port of its own for every link",
+                "name one link twice, under carriage and sensor, where both hang on one controller",
+            )
+        owner.setdefault(port, str(name))
 
 
 def _travel(known: Known) -> Iterator[Fault]:

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from daq.errors import FileError
 
 FORMAT = "neckform scan"
-VERSION = 1
+VERSION = 2
+"""The newest that this program reads. A scan over one link is of version 1, over two of 2."""
 Group = Any
 T = TypeVar("T")
 

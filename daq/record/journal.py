@@ -16,10 +16,12 @@ from daq.errors import FileError
 from daq.record.journal_format import (
     CHECK_SIZE,
     HEAD_SIZE,
-    HEADER,
+    HEADER_SIZE,
     MAGIC,
+    VERSION,
     JournalRecord,
     Kind,
+    header,
     pack_record,
     payload_size,
     unpack_record,
@@ -38,28 +40,31 @@ class JournalWriter:
     A killed process loses nothing at all that was written, for every record goes straight to
     the operating system; only a power cut or a crash of the machine reaches the half second.
 
-    The file is locked while open, so that recovery can see that it is alive. All methods may
-    be called from any thread. FileError: the file is already there or cannot be made, or a
-    write or a sync failed; after that nothing more is written and every call fails alike.
+    links: how many the rig has. The file is locked while open, so that recovery can see that it
+    is alive. All methods may be called from any thread. FileError: the file is already there or
+    cannot be made, or a write or a sync failed; after that nothing more is written and every
+    call fails alike.
     """
 
-    def __init__(self, path: Path, *, clock_ns: Callable[[], int] = time.time_ns) -> None:
+    def __init__(
+        self, path: Path, *, links: int = 1, clock_ns: Callable[[], int] = time.time_ns
+    ) -> None:
         self.path = path
         self._clock_ns = clock_ns
         self._lock = threading.Lock()
         self._failure: FileError | None = None
         self._open = True
         self._records = 0
-        self._fd = _create(path)
+        self._fd = _create(path, header(links))
         self._syncer = Syncer(self._fd, SYNC_AFTER_S)
 
-    def rx(self, t_ns: int, data: bytes) -> None:
+    def rx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         """Bytes from the rig, as they came, with their arrival time."""
-        self._append(Kind.RX, t_ns, data)
+        self._append(Kind.RX, t_ns, data, link)
 
-    def tx(self, t_ns: int, data: bytes) -> None:
+    def tx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         """Bytes that went to the rig."""
-        self._append(Kind.TX, t_ns, data)
+        self._append(Kind.TX, t_ns, data, link)
 
     def note(self, note: Mapping[str, object]) -> None:
         """What the program did, as one JSON object; on the disk when this returns."""
@@ -102,8 +107,8 @@ class JournalWriter:
     ) -> None:
         self.close()
 
-    def _append(self, kind: Kind, t_ns: int, payload: bytes) -> None:
-        record = pack_record(kind, t_ns, payload)
+    def _append(self, kind: Kind, t_ns: int, payload: bytes, link: int = 0) -> None:
+        record = pack_record(kind, t_ns, payload, link)
         with self._lock:
             self._refuse_after_failure()
             try:
@@ -157,7 +162,7 @@ def try_lock(fd: int) -> bool:
     return True
 
 
-def _create(path: Path) -> int:
+def _create(path: Path, begins: bytes) -> int:
     """The new file, locked, its header written and on the disk."""
     try:
         fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND, 0o644)
@@ -168,7 +173,7 @@ def _create(path: Path) -> int:
     try:
         # Waits: a look by `is_live` may hold the lock for a moment.
         fcntl.flock(fd, fcntl.LOCK_EX)
-        _write_all(fd, HEADER)
+        _write_all(fd, begins)
         os.fsync(fd)
     except OSError as error:
         os.close(fd)
@@ -184,17 +189,17 @@ def _write_all(fd: int, data: bytes) -> None:
 
 def _header_is_whole(file: BinaryIO, path: Path) -> bool:
     """False where the file was cut inside its header; then it holds nothing."""
-    header = file.read(len(HEADER))
-    magic = header[: len(MAGIC)]
+    start = file.read(HEADER_SIZE)
+    magic = start[: len(MAGIC)]
     if magic != MAGIC[: len(magic)]:
         raise FileError(f"{path}: is not a neckform journal")
-    if len(header) == len(HEADER) and header != HEADER:
-        found = int.from_bytes(header[len(MAGIC) :], "little")
+    found = int.from_bytes(start[len(MAGIC) :], "little")
+    if len(start) == HEADER_SIZE and not 1 <= found <= VERSION:
         raise FileError(
-            f"{path}: is a journal of version {found}, and this program reads version 1; "
-            "use the program that wrote it, or a newer one"
+            f"{path}: is a journal of version {found}, and this program reads up to version "
+            f"{VERSION}; use the program that wrote it, or a newer one"
         )
-    return len(header) == len(HEADER)
+    return len(start) == HEADER_SIZE
 
 
 def _records(file: BinaryIO) -> Iterator[JournalRecord]:

@@ -3,7 +3,8 @@
     header  16 bytes `neckform-journal`, version u32
     record  kind u8, t_ns i64, length u32, payload, CRC-32 u32 over all before it
 
-All numbers are little-endian.
+All numbers are little-endian. The version is 1, and 2 where a rig of two links is recorded: then
+the upper four bits of `kind` are the number of the link that bytes came from or went to.
 """
 
 from __future__ import annotations
@@ -14,8 +15,10 @@ from enum import IntEnum
 from zlib import crc32
 
 MAGIC = b"neckform-journal"
-VERSION = 1
-HEADER = MAGIC + struct.pack("<I", VERSION)
+VERSION = 2
+"""The newest that this program reads."""
+MOST_LINKS = 2
+HEADER_SIZE = len(MAGIC) + 4
 
 _HEAD = struct.Struct("<BqI")
 _CHECK = struct.Struct("<I")
@@ -33,16 +36,25 @@ class Kind(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class JournalRecord:
-    """One record. t_ns: host time, nanoseconds since 1970. A note's payload is UTF-8 JSON."""
+    """One record. t_ns: host time, nanoseconds since 1970. A note's payload is UTF-8 JSON.
+
+    link: 0, or 1 for bytes of the carriage's link where it has one of its own.
+    """
 
     kind: Kind
     t_ns: int
     payload: bytes
+    link: int = 0
 
 
-def pack_record(kind: Kind, t_ns: int, payload: bytes) -> bytes:
+def header(links: int) -> bytes:
+    """How the journal of a rig with so many links begins. One link's is what it always was."""
+    return MAGIC + struct.pack("<I", links)
+
+
+def pack_record(kind: Kind, t_ns: int, payload: bytes, link: int = 0) -> bytes:
     """A record as it stands in the file."""
-    body = _HEAD.pack(kind, t_ns, len(payload)) + payload
+    body = _HEAD.pack(kind | link << 4, t_ns, len(payload)) + payload
     return body + _CHECK.pack(crc32(body))
 
 
@@ -55,10 +67,10 @@ def payload_size(head: bytes) -> int:
 def unpack_record(head: bytes, rest: bytes) -> JournalRecord | None:
     """The record of a head and what follows it, or None where it is cut or damaged."""
     payload, check = rest[:-CHECK_SIZE], rest[-CHECK_SIZE:]
-    kind, t_ns, size = _HEAD.unpack(head)
+    what, t_ns, size = _HEAD.unpack(head)
     if len(rest) != size + CHECK_SIZE or check != _CHECK.pack(crc32(payload, crc32(head))):
         return None
-    try:
-        return JournalRecord(Kind(kind), t_ns, payload)
-    except ValueError:
+    link, kind = divmod(what, 16)
+    if link >= MOST_LINKS or kind not in iter(Kind):
         return None
+    return JournalRecord(Kind(kind), t_ns, payload, link)

@@ -52,6 +52,17 @@ class ScanBegin:
 
 
 @dataclass(frozen=True, slots=True)
+class Links:
+    """The rig has two links. names: by number, the sensor's and then the carriage's."""
+
+    names: tuple[str, ...]
+
+    def as_note(self) -> dict[str, object]:
+        """The note to write into the journal."""
+        return {"note": "links", "names": list(self.names)}
+
+
+@dataclass(frozen=True, slots=True)
 class PassBegin:
     """A pass begins.
 
@@ -112,7 +123,7 @@ class ScanEnd:
         return {"note": "scan_end", "end": self.end, "why": self.why}
 
 
-Note = ScanBegin | PassBegin | PassEnd | ScanEnd
+Note = ScanBegin | Links | PassBegin | PassEnd | ScanEnd
 
 
 def parse_note(payload: bytes) -> Note | None:
@@ -149,6 +160,10 @@ def _scan_begin(note: Mapping[str, Any]) -> ScanBegin:
     )
 
 
+def _links(note: Mapping[str, Any]) -> Links:
+    return Links(tuple(map(str, note["names"])))
+
+
 def _pass_begin(note: Mapping[str, Any]) -> PassBegin:
     string, y_mm = note.get("string"), note.get("y_mm")
     return PassBegin(
@@ -179,6 +194,7 @@ def _scan_end(note: Mapping[str, Any]) -> ScanEnd:
 
 _READERS: dict[str, Callable[[Mapping[str, Any]], Note]] = {
     "scan_begin": _scan_begin,
+    "links": _links,
     "pass_begin": _pass_begin,
     "pass_end": _pass_end,
     "scan_end": _scan_end,

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from daq.record.assemble import AssembledPass, AssembledScan
 from daq.record.hdf5 import Group, new_group, put_column, put_text
+from daq.record.merge import merge_what_can_be
 from daq.wire.records import ABSENT, SampleBlock
 
 
@@ -28,7 +29,7 @@ def put_profile(entry: Group, scan: AssembledScan) -> None:
     Raw: in millimetres and nothing else done to it; NaN where the sensor read nothing.
     """
     shown = _shown_pass(scan)
-    rows = scan.samples[shown.first : shown.first + shown.count] if shown else SampleBlock.empty()
+    rows = _rows(scan, shown) if shown else SampleBlock.empty()
     scales = scales_of(scan.begin.rig_text)
     group = new_group(entry, "profile", "NXdata")
     group.attrs.update(signal="height", axes=["x"], x_indices=0)
@@ -49,8 +50,15 @@ def scales_of(rig_text: str) -> Scales:
 
 
 def _shown_pass(scan: AssembledScan) -> AssembledPass | None:
-    good = next((one for one in scan.passes if one.good and one.count), None)
-    return good or max(scan.passes, key=lambda one: one.count, default=None)
+    good = next((one for one in scan.passes if one.good and one.spans[0].count), None)
+    return good or max(scan.passes, key=lambda one: one.spans[0].count, default=None)
+
+
+def _rows(scan: AssembledScan, shown: AssembledPass) -> SampleBlock:
+    merged = merge_what_can_be(scan.links)
+    span = shown.spans[0]
+    first, last = np.searchsorted(merged.kept, [span.first, span.first + span.count])
+    return merged.samples[int(first) : int(last)]
 
 
 def _height(rows: SampleBlock, scales: Scales) -> NDArray[np.float64]:

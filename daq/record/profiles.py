@@ -20,6 +20,8 @@ def raw_passes(
     """The good passes of a scan in the order they were made, every sample of each.
 
     Of several good passes over one lane in one direction at one speed, the latest attempt.
+    On a rig of two links t_s is the sensor's clock and x and y are the carriage's counts where the
+    reading was taken (`calibration.twoclocks`): what the clocks may be apart is in `scan.clocks`.
     t_s counts from the first sample of the scan's first pass, good or not. z is NaN where the
     sensor read nothing; y is where the slide was set where it does not count by itself, and
     NaN where neither is known (mm_per_count_y None and nothing set).
@@ -72,7 +74,13 @@ def _raw_pass(
         x_mm=_scaled(one.samples.x, mm_per_count_x, math.nan),
         y_mm=_scaled(one.samples.y, y_scale, y_set_mm),
         z_mm=_scaled(one.samples.raw, mm_per_count_z, math.nan),
+        temp_c=_celsius(one.samples.temp),
     )
+
+
+def _celsius(hundredths: IntColumn) -> FloatArray | None:
+    """None where no sample has a temperature."""
+    return None if (hundredths == ABSENT).all() else _scaled(hundredths, 0.01, math.nan)
 
 
 def _scaled(counts: IntColumn, mm_per_count: float, where_absent_mm: float) -> FloatArray:

@@ -9,7 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
+from calibration.twoclocks import TwoClocks
 from daq.record.hdf5 import Group, get_text, read_file
+from daq.record.merge import Arrived, Merged, merge_what_can_be
 from daq.wire.records import Event, SampleBlock
 
 PASS_COLUMNS = (
@@ -34,8 +38,9 @@ class PassRecord:
 
     string: NaN where the lane has nothing to do with strings. direction: +1 away from the nut.
     y_set_mm: where the cross slide was set by hand; None where it counts by itself.
-    samples: in counts. events: at_sample counts from the pass's first sample.
-    lost: samples missing by their running numbers.
+    samples: in counts; on a rig of two links the sensor's that could be placed, with the
+    carriage's counts where each was taken. events: at_sample counts from the pass's first sample.
+    bad_frames, lost: of all links; lost are samples missing by their running numbers.
     """
 
     number: int
@@ -58,7 +63,8 @@ class Scan:
     """A scan file's content. label and job are empty where there is none.
 
     started: ISO 8601 with offset. The texts are those of the files used, word for word.
-    end: done, interrupted or failed, and why.
+    end: done, interrupted or failed, and why. clocks: how those of two links were laid over one
+    another, None on one link and where they could not be.
     """
 
     path: Path
@@ -75,6 +81,7 @@ class Scan:
     passes: tuple[PassRecord, ...]
     end: str
     why: str
+    clocks: TwoClocks | None = None
 
 
 def read_scan(path: Path) -> Scan:
@@ -89,6 +96,7 @@ def read_scan(path: Path) -> Scan:
 def _scan(path: Path, entry: Group) -> Scan:
     about, texts = entry["scan"], entry["texts"]
     calibrations = texts["calibrations"]
+    merged = merge_what_can_be(_links(entry))
     return Scan(
         path=path,
         id=_required(about, "id"),
@@ -101,9 +109,10 @@ def _scan(path: Path, entry: Group) -> Scan:
         rig_text=_required(texts, "rig"),
         instrument_text=get_text(texts, "instrument"),
         calibration_texts={name: _required(calibrations, name) for name in calibrations},
-        passes=_passes(entry),
+        passes=_passes(entry, merged),
         end=_required(about, "end"),
         why=_required(about, "why"),
+        clocks=merged.clocks,
     )
 
 
@@ -114,13 +123,29 @@ def _required(group: Group, name: str) -> str:
     return text
 
 
-def _passes(entry: Group) -> tuple[PassRecord, ...]:
+def _links(entry: Group) -> tuple[Arrived, ...]:
+    """The samples of each link; of one link's nobody asks when they came."""
+    sensor = _samples(entry["samples"])
+    if "carriage_samples" not in entry:
+        return (Arrived(sensor, np.empty(0, np.int64)),)
+    groups = (entry["samples"], entry["carriage_samples"])
+    return tuple(Arrived(_samples(group), group["arrival_ns"][()]) for group in groups)
+
+
+def _passes(entry: Group, merged: Merged) -> tuple[PassRecord, ...]:
     table = entry["passes"]
-    rows = zip(*(table[name][()].tolist() for name in PASS_COLUMNS), strict=True)
+    columns = {name: table[name][()] for name in PASS_COLUMNS}
+    for name in ("bad_frames", "lost"):
+        if f"carriage_{name}" in table:
+            columns[name] = columns[name] + table[f"carriage_{name}"][()]
+    # rows of the sensor's link to rows of what is left of it
+    ends = [columns["first"], columns["first"] + columns["count"]]
+    columns["first"], columns["end"] = np.searchsorted(merged.kept, ends)
     reasons = [tuple(json.loads(text)) for text in table["why"].asstr()[()]]
-    samples, events = _samples(entry["samples"]), _events(entry["events"])
+    events = _events(entry["events"], merged)
+    rows = zip(*(column.tolist() for column in columns.values()), strict=True)
     return tuple(
-        _pass(dict(zip(PASS_COLUMNS, row, strict=True)), why, samples, events.get(at, []))
+        _pass(dict(zip(columns, row, strict=True)), why, merged.samples, events.get(at, []))
         for at, (row, why) in enumerate(zip(rows, reasons, strict=True))
     )
 
@@ -139,7 +164,7 @@ def _pass(
         attempt=row["attempt"],
         good=bool(row["good"]),
         why=why,
-        samples=samples[first : first + row["count"]],
+        samples=samples[first : row["end"]],
         events=tuple(
             Event(event.t_us, event.word, event.text, event.at_sample - first) for event in events
         ),
@@ -152,11 +177,18 @@ def _samples(group: Group) -> SampleBlock:
     return SampleBlock(*(group[name][()] for name in ("seq", "t_us", "x", "y", "raw", "temp")))
 
 
-def _events(group: Group) -> dict[int, list[Event]]:
-    """By row of the table of passes."""
+def _events(group: Group, merged: Merged) -> dict[int, list[Event]]:
+    """By row of the table of passes; at_sample in the merged samples, whichever link it is of."""
     words, texts = group["word"].asstr()[()], group["text"].asstr()[()]
-    columns = [group[name][()].tolist() for name in ("row", "t_us", "at_sample")]
+    at_sample = group["at_sample"][()]
+    link = group["link"][()] if "link" in group else np.zeros(at_sample.size, np.uint8)
+    at_sample = np.where(
+        link == 0,
+        np.searchsorted(merged.kept, at_sample),
+        np.searchsorted(merged.carriage_row, at_sample),
+    ).tolist()
     by_row: dict[int, list[Event]] = {}
-    for row, t_us, at_sample, word, text in zip(*columns, words, texts, strict=True):
-        by_row.setdefault(row, []).append(Event(t_us, str(word), str(text), at_sample))
+    columns = [group[name][()].tolist() for name in ("row", "t_us")]
+    for row, t_us, at, word, text in zip(*columns, at_sample, words, texts, strict=True):
+        by_row.setdefault(row, []).append(Event(t_us, str(word), str(text), at))
     return by_row

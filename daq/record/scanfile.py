@@ -13,11 +13,16 @@ from numpy.typing import NDArray
 
 from daq.errors import FileError
 from daq.record.assemble import AssembledScan, assemble
-from daq.record.hdf5 import FORMAT, VERSION, Group, new_group, put_column, put_text, put_texts
+from daq.record.hdf5 import FORMAT, Group, new_group, put_column, put_text, put_texts
 from daq.record.journal_format import JournalRecord
 from daq.record.newfile import write_new_file
 from daq.record.plot import put_profile
 from daq.record.raw import put_raw
+
+LINK_GROUPS = ("samples", "carriage_samples")
+"""The sensor's, and the carriage's where it has a link of its own."""
+LINK_PREFIXES = ("", "carriage_")
+SPAN_COLUMNS = ("first", "count", "bad_frames", "lost", "gaps")
 
 
 def build_scan(records: Iterable[JournalRecord], path: Path) -> None:
@@ -54,7 +59,7 @@ def _put_scan(file: Group, scan: AssembledScan, records: list[JournalRecord]) ->
     _put_passes(entry, scan)
     _put_events(entry, scan)
     _put_counts(entry, scan)
-    put_raw(entry, records)
+    put_raw(entry, records, len(scan.links))
 
 
 def _title(scan: AssembledScan) -> str:
@@ -66,7 +71,7 @@ def _put_description(entry: Group, scan: AssembledScan) -> None:
     """/entry/scan: what the scan was for and how it ended, one string each."""
     group = new_group(entry, "scan", "NXcollection")
     put_text(group, "format", FORMAT)
-    group["format_version"] = VERSION
+    group["format_version"] = max(1, len(scan.link_names))
     for name in ("id", "purpose", "state", "label", "job", "started", "program"):
         put_text(group, name, getattr(scan.begin, name))
     put_text(group, "end", scan.end.end)
@@ -84,18 +89,28 @@ def _put_texts(entry: Group, scan: AssembledScan) -> None:
 
 
 def _put_samples(entry: Group, scan: AssembledScan) -> None:
-    """/entry/samples: every sample as counts; the int32 minimum marks an empty cell."""
-    group = new_group(entry, "samples", "NXcollection")
-    units = {"t_us": "us", "temp": "0.01 degC"}
-    for name in ("seq", "t_us", "x", "y", "raw", "temp"):
-        put_column(group, name, getattr(scan.samples, name), units=units.get(name, "counts"))
-    put_column(group, "pass", _pass_of_samples(scan), meaning="pass number, -1 outside any")
+    """/entry/samples: every sample as counts; the int32 minimum marks an empty cell.
+
+    Where the carriage has a link of its own its samples are in /entry/carriage_samples, and
+    both groups say when each sample came.
+    """
+    for number, (name, link) in enumerate(zip(LINK_GROUPS, scan.links, strict=False)):
+        group = new_group(entry, name, "NXcollection")
+        units = {"t_us": "us", "temp": "0.01 degC"}
+        for column in ("seq", "t_us", "x", "y", "raw", "temp"):
+            values = getattr(link.samples, column)
+            put_column(group, column, values, units=units.get(column, "counts"))
+        pass_of = _pass_of_samples(scan, number)
+        put_column(group, "pass", pass_of, meaning="pass number, -1 outside any")
+        if scan.link_names:
+            group.attrs["link"] = scan.link_names[number]
+            put_column(group, "arrival_ns", link.arrival_ns, units="ns", meaning="since 1970")
 
 
-def _pass_of_samples(scan: AssembledScan) -> NDArray[np.int32]:
-    number = np.full(len(scan.samples), -1, np.int32)
+def _pass_of_samples(scan: AssembledScan, link: int) -> NDArray[np.int32]:
+    number = np.full(len(scan.links[link].samples), -1, np.int32)
     for one in scan.passes:
-        number[one.first : one.first + one.count] = one.begin.number
+        number[one.spans[link].rows] = one.begin.number
     return number
 
 
@@ -105,8 +120,10 @@ def _put_passes(entry: Group, scan: AssembledScan) -> None:
     begins = [one.begin for one in scan.passes]
     for name in ("number", "lane", "direction", "attempt"):
         put_column(group, name, np.array([getattr(begin, name) for begin in begins], np.int32))
-    for name in ("first", "count", "bad_frames", "lost", "gaps"):
-        put_column(group, name, np.array([getattr(one, name) for one in scan.passes], np.int64))
+    for link, before in enumerate(LINK_PREFIXES[: len(scan.links)]):
+        for name in SPAN_COLUMNS:
+            counts = [getattr(one.spans[link], name) for one in scan.passes]
+            put_column(group, before + name, np.array(counts, np.int64))
     put_column(group, "good", np.array([one.good for one in scan.passes], np.uint8))
     put_column(group, "string", _floats([begin.string for begin in begins]))
     speeds = [begin.speed_mm_s for begin in begins]
@@ -128,13 +145,16 @@ def _floats(values: Iterable[float | None]) -> NDArray[np.float64]:
 
 
 def _put_events(entry: Group, scan: AssembledScan) -> None:
-    """/entry/events: what the rig said by itself; at_sample counts rows of /entry/samples."""
+    """/entry/events: what the rig said by itself; at_sample counts the samples of its link."""
     group = new_group(entry, "events", "NXcollection")
     events = [placed.event for placed in scan.events]
     put_column(group, "t_us", np.array([event.t_us for event in events], np.uint32), units="us")
     put_column(group, "at_sample", np.array([event.at_sample for event in events], np.int64))
     row = np.array([placed.row for placed in scan.events], np.int64)
     put_column(group, "row", row, meaning="row of /entry/passes, -1 outside any")
+    if scan.link_names:
+        link = np.array([placed.link for placed in scan.events], np.uint8)
+        put_column(group, "link", link, meaning="0 the sensor's, 1 the carriage's")
     put_texts(group, "word", [event.word for event in events])
     put_texts(group, "text", [event.text for event in events])
 
@@ -142,7 +162,8 @@ def _put_events(entry: Group, scan: AssembledScan) -> None:
 def _put_counts(entry: Group, scan: AssembledScan) -> None:
     """/entry/counts: over the whole scan; bad frames between passes are in here too."""
     group = new_group(entry, "counts", "NXcollection")
-    group["samples"] = len(scan.samples)
-    group["bad_frames"] = scan.bad_frames
-    group["lost"] = sum(one.lost for one in scan.passes)
-    group["gaps"] = sum(one.gaps for one in scan.passes)
+    for link, before in enumerate(LINK_PREFIXES[: len(scan.links)]):
+        group[f"{before}samples"] = len(scan.links[link].samples)
+        group[f"{before}bad_frames"] = scan.bad_frames[link]
+        group[f"{before}lost"] = sum(one.spans[link].lost for one in scan.passes)
+        group[f"{before}gaps"] = sum(one.spans[link].gaps for one in scan.passes)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from daq.wire.lines import Flags, Index, Lines, cut_lines
+from daq.wire.lines import LF, Bytes, Flags, Index, Lines, cut_lines
 from daq.wire.rare import decode_rare
 from daq.wire.records import Batch, Event, Reply, SampleBlock
 from daq.wire.samples import decode_samples, looks_like_sample
@@ -38,15 +39,17 @@ class LineDecoder:
         whole, feed, tail = data.rpartition(b"\n")
         if not feed:
             return self._lengthen_tail(data)
-        text = self._without_skipped(self._tail + whole + feed)
+        everything = self._tail + whole + feed
+        text = self._without_skipped(everything)
+        before = len(everything) - len(text) - len(self._tail)
         self._tail = b""
-        batch = self._decode(text) if text else _nothing()
+        batch = self._decode(text, before) if text else _nothing()
         rest = self._lengthen_tail(tail)
         if not rest.bad_frames:
             return batch
         example = batch.bad_example or rest.bad_example
         bad = batch.bad_frames + rest.bad_frames
-        return Batch(batch.samples, batch.events, batch.replies, bad, example)
+        return Batch(batch.samples, batch.events, batch.replies, bad, example, batch.whole_after)
 
     def _lengthen_tail(self, data: bytes) -> Batch:
         """Keep an unfinished line; once it is too long to be one, count it and drop it."""
@@ -67,8 +70,9 @@ class LineDecoder:
         self._skip_first = self._in_long_line = False
         return text
 
-    def _decode(self, text: bytes) -> Batch:
-        """The records of whole lines."""
+    def _decode(self, text: bytes, before: int) -> Batch:
+        """The records of whole lines. before: bytes of the feed before them, negative where
+        the text begins with bytes of earlier ones."""
         padded = PADDING + text + b"\0"
         buffer = np.frombuffer(padded, np.uint8)
         lines = cut_lines(buffer, len(PADDING))
@@ -85,6 +89,7 @@ class LineDecoder:
             tuple(record for record in rare if isinstance(record, Reply)),
             int(bad.size),
             _example(padded, lines, int(bad[0])) if bad.size else b"",
+            _feeds(buffer, lines, sample_lines) + (before + 1 - len(PADDING)),
         )
 
     def _rare_records(
@@ -107,6 +112,12 @@ def _example(text: bytes, lines: Lines, line: int) -> bytes:
     """A line as it came, cut short if long."""
     start, end = int(lines.start[line]), int(lines.end[line])
     return text[start : min(end, start + LONGEST_EXAMPLE)]
+
+
+def _feeds(buffer: Bytes, lines: Lines, some: Index) -> NDArray[np.int64]:
+    """Where these lines' feeds stand; a carriage return may come before one."""
+    end = lines.end[some]
+    return np.asarray(end + (buffer[end] != LF), np.int64)
 
 
 def _nothing(bad_frames: int = 0, bad_example: bytes = b"") -> Batch:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -114,6 +114,8 @@ class Batch:
 
     bad_frames: lines that were not good frames; they are counted and dropped.
     bad_example: the first of them, cut short if long; empty where there was none.
+    whole_after: int64[n], after how many bytes of the feed each sample was whole, in order: where
+        the feed is several arrivals put together, that tells which of them brought it.
     """
 
     samples: SampleBlock
@@ -121,3 +123,6 @@ class Batch:
     replies: tuple[Reply, ...]
     bad_frames: int
     bad_example: bytes
+    whole_after: NDArray[np.int64] = field(
+        default_factory=lambda: np.empty(0, np.int64), compare=False
+    )

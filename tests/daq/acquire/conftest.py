@@ -7,6 +7,7 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from typing import Any
 
+import numpy as np
 import pytest
 
 from daq.acquire.rig import Rig
@@ -75,7 +76,7 @@ class FakeRig:
             assert encode.frame(body) == line + b"\n"
             letter, *fields = body.decode().split(",")
             self.commands.append(body.decode())
-            self.on.get(letter, getattr(FakeRig, f"do_{letter}"))(self, fields)
+            self.on.get(letter, getattr(type(self), f"do_{letter}"))(self, fields)
 
     def close(self) -> None:
         self.closed = True
@@ -141,20 +142,147 @@ class FakeRig:
         return []
 
 
+class StampClock:
+    """The host's clock of a scripted pair: each reading thread gets the stamp its bytes have."""
+
+    def __init__(self) -> None:
+        self._stamps = threading.local()
+
+    def set(self, t_ns: int) -> None:
+        self._stamps.t_ns = t_ns
+
+    def now_ns(self) -> int:
+        return int(getattr(self._stamps, "t_ns", 1_700_000_000_000_000_000))
+
+
+class FakeEnd(FakeRig):
+    """One controller of a pair. It streams and moves only as its pair has it."""
+
+    def __init__(self, pair: FakePair, name: str, ppm: float, counts: bool) -> None:
+        super().__init__()
+        self.pair, self.name, self.ppm, self.counts = pair, name, ppm, counts
+        self.late_s = 0.0
+
+    def read(self) -> bytes:
+        data = super().read()
+        if data:
+            stamp, _, data = data.partition(b"|")
+            self.pair.clock.set(int(stamp))
+        return data
+
+    def say(self, *frames: bytes) -> None:
+        """Comes as soon as the host's time has come to."""
+        self.arrive(self.pair.now_s, b"".join(frames))
+
+    def arrive(self, at_s: float, data: bytes) -> None:
+        """Late by its link's delay, and never before what was sent before it."""
+        self.late_s = max(self.late_s, at_s + self.pair.delay_s(self))
+        super().say(b"%d|" % (1_700_000_000_000_000_000 + round(self.late_s * 1e9)), data)
+
+    def do_H(self, fields: list[str]) -> None:
+        self.say(encode.hello_reply(f"fake-{self.name}", 1000))
+
+    def do_G(self, fields: list[str]) -> None:
+        super().do_G(fields)
+        self.pair.stand_still()
+
+    def do_M(self, fields: list[str]) -> None:
+        if not self.counts:
+            return self.say(encode.refuse("M", "no motor here"))
+        self.say(encode.accept("M"))
+        self.pair.travel(fields)
+        return self.say(self.event("arrived"))
+
+    def do_O(self, fields: list[str]) -> None:
+        if not self.counts:
+            return self.say(encode.refuse("O", "no motor here"))
+        return super().do_O(fields)
+
+    def frame(self, host_s: float, x_mm: float) -> bytes:
+        """A sample at this moment."""
+        self.t_us = (WRAP - 900_000 + round(1e6 * host_s * (1 + 1e-6 * self.ppm))) % WRAP
+        self.seq = (self.seq + 1) % WRAP
+        if self.counts:
+            return encode.sample(self.seq, self.t_us, round(x_mm / 0.005), 0, None)
+        return encode.sample(self.seq, self.t_us, 0, None, round(1000 * x_mm), 2150)
+
+
+class FakePair:
+    """A rig of two controllers in one world: the sensor reads the place it is at, in micrometres.
+
+    Host time is made up: samples come 0 to 5 ms late, mostly little, and time goes on only while
+    both stream. silent: names of ends that send no samples.
+    """
+
+    def __init__(self) -> None:
+        self.clock = StampClock()
+        self.now_s = 0.0
+        self.x_mm = 0.0
+        self.silent: set[str] = set()
+        self.lost: dict[str, int] = {}
+        self._rng = np.random.default_rng(3)
+        self.sensor = FakeEnd(self, "probe", 40.0, counts=False)
+        self.carriage = FakeEnd(self, "axis", -20.0, counts=True)
+        self.opened: list[str] = []
+
+    @property
+    def ends(self) -> tuple[FakeEnd, FakeEnd]:
+        """In the order of their numbers."""
+        return self.sensor, self.carriage
+
+    def open(self, port: str, baud: int) -> FakeEnd:
+        self.opened.append(port)
+        return {"/dev/probe": self.sensor, "/dev/axis": self.carriage}[port]
+
+    def delay_s(self, end: FakeEnd) -> float:
+        return float(self._rng.exponential(0.005))
+
+    def stand_still(self, for_s: float = 2.2) -> None:
+        if self.carriage.rate_hz and self.sensor.rate_hz:
+            self._stream(for_s, self.x_mm, self.x_mm)
+
+    def travel(self, fields: list[str]) -> None:
+        to_mm = self.x_mm if fields[0] == "" else 0.005 * int(fields[0])
+        if self.carriage.rate_hz:
+            self._stream(0.1, self.x_mm, self.x_mm)
+            self._stream(abs(to_mm - self.x_mm) / (0.005 * int(fields[2])), self.x_mm, to_mm)
+            self._stream(0.1, to_mm, to_mm)
+        self.x_mm = to_mm
+
+    def _stream(self, for_s: float, from_mm: float, to_mm: float) -> None:
+        for end, phase_s in zip(self.ends, (0.0011, 0.0), strict=True):
+            if end.name in self.silent:
+                continue
+            times = np.arange(phase_s, for_s, 1.0 / end.rate_hz)
+            places = from_mm + (to_mm - from_mm) * times / for_s
+            frames = list(map(end.frame, (self.now_s + times).tolist(), places.tolist()))
+            kept = [n % 50 >= self.lost.get(end.name, 0) for n in range(len(frames))]
+            for first in range(0, len(frames), 3):
+                group = slice(first, first + 3)
+                data = b"".join(
+                    frame for frame, keep in zip(frames[group], kept[group], strict=True) if keep
+                )
+                if data:
+                    end.arrive(self.now_s + times[group][-1], data)
+        self.now_s += for_s
+
+
 class NoteSink:
     """Remembers what a journal would be given."""
 
     def __init__(self) -> None:
         self.received = b""
         self.sent = b""
+        self.links: set[int] = set()
         self.stamps: list[int] = []
         self.notes: list[dict[str, Any]] = []
 
-    def rx(self, t_ns: int, data: bytes) -> None:
+    def rx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         self.received += data
+        self.links.add(link)
         self.stamps.append(t_ns)
 
-    def tx(self, t_ns: int, data: bytes) -> None:
+    def tx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         self.sent += data
 
     def note(self, note: dict[str, Any]) -> None:
@@ -178,6 +306,44 @@ def hand_rig_file(rig_text: str) -> RigFile:
 
 
 @pytest.fixture
+def pair_text(rig_text: str) -> str:
+    """The same rig with sensor and carriage on a port each."""
+    links = (
+        "  axis: {port: /dev/axis, baud: 460800, protocol: line}\n"
+        "  probe: {port: /dev/probe, baud: 460800, protocol: line}\n"
+    )
+    text = rig_text.replace("  rig: {port: /dev/fake, baud: 460800, protocol: line}\n", links)
+    return text.replace("carriage:\n  link: rig", "carriage:\n  link: axis").replace(
+        "sensor:\n  link: rig", "sensor:\n  link: probe"
+    )
+
+
+@pytest.fixture
+def pair_file(pair_text: str) -> RigFile:
+    return parse_rig(pair_text, "rig.yaml")
+
+
+@pytest.fixture
+def fake_pair() -> FakePair:
+    return FakePair()
+
+
+@pytest.fixture
+def open_pair(sink: NoteSink, pair_file: RigFile) -> Iterator[Callable[[FakePair], Rig]]:
+    """As open_rig, of two links."""
+    opened: list[Rig] = []
+
+    def make(pair: FakePair) -> Rig:
+        opened.append(Rig(pair.ends, pair_file, sink, silence_s=0.15, clock=pair.clock))
+        return opened[-1]
+
+    yield make
+    for rig in opened:
+        rig.close()
+    assert not [thread for thread in threading.enumerate() if thread.name == "rig reader"]
+
+
+@pytest.fixture
 def fake_rig() -> type[FakeRig]:
     return FakeRig
 
@@ -193,7 +359,7 @@ def open_rig(sink: NoteSink) -> Iterator[Callable[[FakeRig, RigFile], Rig]]:
     opened: list[Rig] = []
 
     def make(fake: FakeRig, rig_file: RigFile) -> Rig:
-        opened.append(Rig(fake, rig_file, sink, silence_s=0.15))
+        opened.append(Rig([fake], rig_file, sink, silence_s=0.15))
         return opened[-1]
 
     yield make

@@ -10,7 +10,9 @@ import pytest
 
 from daq.acquire.gate import Verdict, judge
 from daq.acquire.lanes import PassPlan, straight_lane
+from daq.acquire.seen import Seen
 from daq.files.rig import RigFile
+from daq.record.merge import Arrived
 from daq.wire.records import ABSENT, Event, SampleBlock
 
 Judge = Callable[..., Verdict]
@@ -40,7 +42,10 @@ def verdict_on(rig_file: RigFile) -> Judge:
         samples: SampleBlock, events: tuple[Event, ...] = (), bad: int = 0, direction: int = 1
     ) -> Verdict:
         plan = PassPlan(straight_lane(rig_file), direction, 25.0)
-        return judge(samples, events, bad, plan, rig_file)
+        seen = Seen(
+            "the rig", True, Arrived(samples, np.zeros(len(samples), np.int64)), events, bad
+        )
+        return judge([seen], plan, rig_file)
 
     return verdict_on
 

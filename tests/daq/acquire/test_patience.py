@@ -27,7 +27,7 @@ def good(t_s: float, from_s: float = 0.0) -> Batch:
 
 @pytest.fixture
 def patience() -> Patience:
-    return Patience("/dev/fake", "answer a move", 3.0, 10.0, 100.0)
+    return Patience("the rig on /dev/fake", "answer a move", 3.0, 10.0, 100.0)
 
 
 def test_silence_is_counted_in_waits_that_brought_nothing(patience: Patience) -> None:

@@ -7,12 +7,13 @@ from typing import Any
 
 import pytest
 
-from daq.acquire.rig import Hello, Rig
+from daq.acquire.controller import Heard, Hello
+from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused, RigStopped
 from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.wire import encode
-from daq.wire.records import Batch, SampleBlock
+from daq.wire.records import SampleBlock
 
 OpenRig = Callable[[Any, RigFile], Rig]
 
@@ -79,7 +80,7 @@ def test_a_streamed_move_hands_out_every_sample_up_to_its_stop(
 ) -> None:
     fake = fake_rig()
     rig = open_rig(fake, rig_file)
-    batches: list[Batch] = []
+    pieces: list[Heard] = []
     late: list[bytes] = []
 
     def stop_late(rig: Any, fields: list[str]) -> None:
@@ -88,11 +89,11 @@ def test_a_streamed_move_hands_out_every_sample_up_to_its_stop(
         rig.do_X(fields)
 
     fake.on["X"] = stop_late
-    with rig.listening(batches.append):
+    with rig.listening(pieces.append):
         rig.stream(400)
         rig.move(20.0, None, 25.0)
         rig.stop()
-    samples = SampleBlock.concatenate(batch.samples for batch in batches)
+    samples = SampleBlock.concatenate(heard.batch.samples for heard in pieces)
     assert len(samples) == 320 + len(late)
     assert samples.x[-1] == 4000
     assert rig.place.x_mm == pytest.approx(20.0)
@@ -270,7 +271,7 @@ def test_pump_gives_what_comes_and_ends_on_silence(
     rig.stream(400)
     fake.say(*fake.samples(100, 5000))
     batches = rig.pump()
-    assert len(next(batches).samples) == 8
+    assert len(next(batches).batch.samples) == 8
     with pytest.raises(RigError, match="did not go on sending"):
         next(batches)
 

@@ -14,7 +14,7 @@ import pytest
 
 from daq.acquire.check import check_rig
 from daq.acquire.gate import Verdict
-from daq.acquire.lanes import both_ways, lanes_for
+from daq.acquire.lanes import both_ways, lanes_for, straight_lane
 from daq.acquire.progress import NoProgress
 from daq.acquire.record import record_scan
 from daq.errors import RigError
@@ -23,14 +23,21 @@ from daq.files.rig import load_rig
 from daq.record.notes import ScanBegin
 from daq.record.recover import recover
 from daq.record.scan import read_scan
+from daq.wire.records import ABSENT
 
 Order = Callable[..., dict[str, Any]]
 
 
 @pytest.fixture
-def order() -> Iterator[Order]:
+def words() -> list[str]:
+    """What the simulated bench is started with besides its seed."""
+    return []
+
+
+@pytest.fixture
+def order(words: list[str]) -> Iterator[Order]:
     """Tells the simulated bench what to do; its first answer is its port."""
-    command = [sys.executable, "-m", "sim", "--seed", "1"]
+    command = [sys.executable, "-m", "sim", "--seed", "1", *words]
     with subprocess.Popen(
         command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
     ) as bench:
@@ -114,4 +121,48 @@ def test_the_cable_pulled_between_two_passes(order: Order, tmp_path: Path) -> No
     scan = read_scan(tmp_path / "scan.h5")
     assert [one.good for one in scan.passes] == [True]
     assert scan.end == "failed"
+    order("plug")
+
+
+TWO = ["--links", "2", "--pace", "25", "--set", "arrival_jitter_ms=5,clock_ppm=40"]
+
+
+@pytest.mark.parametrize("words", [TWO])
+def test_two_links_each_with_a_clock_of_its_own(order: Order, tmp_path: Path) -> None:
+    """25 times as fast as a rig: so are the delays, and all that a busy machine adds to them."""
+    rig = load_rig(Path(order("files", folder=str(tmp_path))["rig"]))
+    health = check_rig(rig)
+    assert [link.hello.device_id for link in health.links] == ["sim-1-sensor", "sim-1-carriage"]
+    assert health.clocks is not None
+    order("place", what="straightedge")
+    plan = both_ways([straight_lane(rig)], rig.carriage.speed_mm_s)
+    begin = ScanBegin("s2", "rail", None, "", "", "", "neckform 0", rig.text, None, {})
+    asked = no_questions
+    scan = read_scan(record_scan(rig, begin, plan, tmp_path / "a.h5", NoProgress(), asked))
+    assert scan.end == "done"
+    assert scan.clocks is not None
+    apart = scan.clocks.sensor[0].rate / scan.clocks.carriage[0].rate - 1.0
+    assert abs(apart) < 0.002
+    for one in (one for one in scan.passes if one.good):
+        seen_mm = 0.005 * one.samples.x[[0, -1]]
+        assert sorted(seen_mm) == pytest.approx([5.0, 613.0], abs=2.0)
+        # the steel of the pads is a step up from the neck's bed: the readings lie where they were
+        assert (one.samples.raw != ABSENT).any()
+
+
+@pytest.mark.parametrize("words", [TWO])
+@pytest.mark.parametrize("link", ["sensor", "carriage"])
+def test_one_of_two_cables_pulled(link: str, order: Order, tmp_path: Path) -> None:
+    class Puller(NoProgress):
+        def pass_ended(self, verdict: Verdict) -> None:
+            order("pull", link=link)
+
+    rig = load_rig(Path(order("files", folder=str(tmp_path))["rig"]))
+    plan = both_ways([straight_lane(rig)], rig.carriage.speed_mm_s)
+    begin = ScanBegin("s3", "rail", None, "", "", "", "neckform 0", rig.text, None, {})
+    port = rig.links[link].port
+    with pytest.raises(RigError, match=f"{port}.*neckform recover"):
+        record_scan(rig, begin, plan, tmp_path / "a.h5", Puller(), no_questions)
+    recover(tmp_path)
+    assert len(read_scan(tmp_path / "a.h5").passes) == 1
     order("plug")

@@ -20,6 +20,7 @@ def test_every_yaml_file_is_tested_here() -> None:
     assert {path.name for path in FOLDER.glob("*.yaml")} == {
         "garage-rail.yaml",
         "hand-pushed.yaml",
+        "two-links.yaml",
         "walnut-parlour.yaml",
         "playing-example.yaml",
     }
@@ -43,6 +44,13 @@ def test_the_hand_pushed_rig_has_none() -> None:
 
     assert (rig.name, rig.carriage.drive, rig.has_cross) == ("hand-pushed", "hand", False)
     assert rig.sensor.mm_per_count < 0
+
+
+def test_the_rig_on_two_ports() -> None:
+    rig = load_rig(FOLDER / "two-links.yaml")
+
+    assert rig.link_names == ("probe", "axis")
+    assert len({link.port for link in rig.used_links}) == 2
 
 
 def test_the_instrument() -> None:

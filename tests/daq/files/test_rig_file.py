@@ -19,7 +19,8 @@ def test_the_contracts_rig_is_read_whole(rig_text: str) -> None:
 
     assert rig.name == "garage-rail"
     assert rig.text == rig_text
-    assert (rig.link.port, rig.link.baud) == ("/dev/ttyACM0", 460800)
+    (link,) = rig.used_links
+    assert (link.port, link.baud, rig.link_names) == ("/dev/ttyACM0", 460800, ("rig",))
     assert rig.carriage.drive == "motor"
     assert rig.carriage.travel_mm == (0.0, 640.0)
     assert rig.cross_mm_per_count == 0.01
@@ -228,17 +229,27 @@ def test_an_unknown_key_names_the_nearest_and_all_allowed(rig_text: str) -> None
     ]
 
 
-def test_two_links_are_refused_for_what_they_are(rig_text: str) -> None:
-    text = rig_text.replace(
-        "carriage:\n", "  probe: {port: /dev/ttyACM1, baud: 9600, protocol: line}\ncarriage:\n"
-    ).replace("sensor:\n  link: rig", "sensor:\n  link: probe")
+def two_links(rig_text: str, port: str) -> str:
+    probe = f"  probe: {{port: {port}, baud: 9600, protocol: line}}\ncarriage:\n"
+    text = rig_text.replace("carriage:\n", probe)
+    return text.replace("sensor:\n  link: rig", "sensor:\n  link: probe")
 
+
+def test_sensor_and_carriage_on_links_of_their_own(rig_text: str) -> None:
+    rig = parse_rig(two_links(rig_text, "/dev/ttyACM1"), "r.yaml")
+
+    assert rig.link_names == ("probe", "rig")
+    assert [link.port for link in rig.used_links] == ["/dev/ttyACM1", "/dev/ttyACM0"]
+
+
+def test_two_links_on_one_port(rig_text: str) -> None:
     with pytest.raises(InputError) as caught:
-        parse_rig(text, "r.yaml")
+        parse_rig(two_links(rig_text, "/dev/ttyACM0"), "r.yaml")
 
     assert str(caught.value) == (
-        "r.yaml:13: sensor.link: found text 'probe'; allowed rig, the carriage's link; "
-        "rigs with two links are not supported yet"
+        "r.yaml:4: links.probe.port: found /dev/ttyACM0, which is the port of rig already; allowed "
+        "a port of its own for every link; name one link twice, under carriage and sensor, where "
+        "both hang on one controller"
     )
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from daq.record.journal_format import HEADER, JournalRecord, Kind, pack_record
+from daq.record.journal_format import JournalRecord, Kind, header, pack_record
 from daq.record.notes import PassBegin, PassEnd, ScanBegin, ScanEnd
 from daq.wire import encode
 
@@ -102,6 +102,7 @@ def write_records() -> Callable[[Path, list[JournalRecord]], None]:
     """A journal file of these records, without a writer."""
 
     def write(path: Path, records: list[JournalRecord]) -> None:
-        path.write_bytes(HEADER + b"".join(pack_record(r.kind, r.t_ns, r.payload) for r in records))
+        packed = (pack_record(r.kind, r.t_ns, r.payload) for r in records)
+        path.write_bytes(header(1) + b"".join(packed))
 
     return write

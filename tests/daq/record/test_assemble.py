@@ -23,18 +23,19 @@ def received(stream: bytes) -> JournalRecord:
 def test_samples_go_to_the_pass_open_when_they_came(records: list[JournalRecord]) -> None:
     scan = assemble(records)
     first, second = scan.passes
-    assert (first.first, first.count, first.good, first.why) == (5, 40, True, ())
-    assert (second.first, second.count, second.good, second.why) == (48, 38, False, ("gaps",))
-    assert len(scan.samples) == 86
-    seq = scan.samples.seq[second.first : second.first + second.count]
+    assert (first.good, first.why, second.good, second.why) == (True, (), False, ("gaps",))
+    assert [(one.first, one.count) for (one,) in (first.spans, second.spans)] == [(5, 40), (48, 38)]
+    assert len(scan.links[0].samples) == 86
+    seq = scan.links[0].samples.seq[second.spans[0].rows]
     assert seq.tolist() == [*range(100, 110), *range(112, 140)]
     assert scan.end.end == "done"
 
 
 def test_counts_of_bad_frames_and_gaps(records: list[JournalRecord]) -> None:
     scan = assemble(records)
-    assert [(p.bad_frames, p.lost, p.gaps) for p in scan.passes] == [(1, 0, 0), (0, 2, 1)]
-    assert scan.bad_frames == 1
+    spans = [span for one in scan.passes for span in one.spans]
+    assert [(one.bad_frames, one.lost, one.gaps) for one in spans] == [(1, 0, 0), (0, 2, 1)]
+    assert scan.bad_frames == (1,)
 
 
 def test_events_know_their_pass_and_place(records: list[JournalRecord]) -> None:
@@ -59,7 +60,8 @@ def test_frame_split_at_the_end_of_a_pass_belongs_to_what_completes_it(
             received(frame[3:]),
         ]
     )
-    assert (scan.passes[0].first, scan.passes[0].count, len(scan.samples)) == (0, 2, 3)
+    (span,) = scan.passes[0].spans
+    assert (span.first, span.count, len(scan.links[0].samples)) == (0, 2, 3)
 
 
 def test_pass_and_scan_without_an_end_are_interrupted(

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from daq.errors import FileError
 from daq.record import syncer
 from daq.record.journal import JournalWriter, is_live, read_journal
-from daq.record.journal_format import HEADER, JournalRecord, Kind, pack_record
+from daq.record.journal_format import JournalRecord, Kind, header, pack_record
 
 RECORDS = st.lists(
     st.builds(
@@ -62,14 +62,14 @@ def test_layout_is_the_one_written_down(tmp_path: Path) -> None:
 @given(RECORDS)
 def test_cut_anywhere_it_yields_a_prefix(records: list[JournalRecord]) -> None:
     packed = [pack_record(r.kind, r.t_ns, r.payload) for r in records]
-    whole = HEADER + b"".join(packed)
+    whole = header(1) + b"".join(packed)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "a.journal"
         for size in range(len(whole) + 1):
             path.write_bytes(whole[:size])
             found = list(read_journal(path))
             assert found == records[: len(found)]
-            complete = len(HEADER) + sum(map(len, packed[: len(found)]))
+            complete = len(header(1)) + sum(map(len, packed[: len(found)]))
             assert not found or complete <= size
             if len(found) < len(records):
                 assert size < complete + len(packed[len(found)])
@@ -81,11 +81,11 @@ def test_damaged_anywhere_it_stops_before_the_damage(
     records: list[JournalRecord], data: st.DataObject
 ) -> None:
     packed = [pack_record(r.kind, r.t_ns, r.payload) for r in records]
-    whole = bytearray(HEADER + b"".join(packed))
-    at = data.draw(st.integers(len(HEADER), len(whole) - 1))
+    whole = bytearray(header(1) + b"".join(packed))
+    at = data.draw(st.integers(len(header(1)), len(whole) - 1))
     whole[at] ^= data.draw(st.integers(1, 255))
     undamaged = 0
-    while at >= len(HEADER) + sum(map(len, packed[: undamaged + 1])):
+    while at >= len(header(1)) + sum(map(len, packed[: undamaged + 1])):
         undamaged += 1
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "a.journal"
@@ -96,7 +96,7 @@ def test_damaged_anywhere_it_stops_before_the_damage(
 def test_unknown_kind_with_a_right_checksum_ends_the_reading(tmp_path: Path) -> None:
     body = b"\x09" + bytes(12)
     path = tmp_path / "a.journal"
-    path.write_bytes(HEADER + body + struct.pack("<I", crc32(body)))
+    path.write_bytes(header(1) + body + struct.pack("<I", crc32(body)))
     assert list(read_journal(path)) == []
 
 
@@ -104,7 +104,7 @@ def test_unknown_kind_with_a_right_checksum_ends_the_reading(tmp_path: Path) -> 
     ("content", "message"),
     [
         (b"name: garage-rail\n", "is not a neckform journal"),
-        (b"neckform-journal\x02\0\0\0", "version 2, and this program reads version 1"),
+        (b"neckform-journal\x03\0\0\0", "version 3, and this program reads up to version 2"),
     ],
 )
 def test_other_files_are_refused(tmp_path: Path, content: bytes, message: str) -> None:
@@ -164,7 +164,7 @@ def test_bytes_are_synced_though_nothing_more_is_written(
         monkeypatch.setattr(syncer.os, "fsync", watched)
         journal.rx(1, b"x")
         assert synced.wait(10)
-    assert sizes[0] == len(HEADER) + len(pack_record(Kind.RX, 1, b"x"))
+    assert sizes[0] == len(header(1)) + len(pack_record(Kind.RX, 1, b"x"))
 
 
 def test_a_sync_settles_the_writes_before_it(

@@ -85,8 +85,8 @@ def test_hdf5_of_something_else(tmp_path: Path) -> None:
 
 def test_newer_version(scan_path: Path) -> None:
     with h5py.File(scan_path, "a") as file:
-        file["entry/scan/format_version"][()] = 2
-    with pytest.raises(FileError, match="version 2, and this program reads up to 1"):
+        file["entry/scan/format_version"][()] = 3
+    with pytest.raises(FileError, match="version 3, and this program reads up to 2"):
         read_scan(scan_path)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
+from daq.wire import encode
 from daq.wire.decode import LineDecoder
 from daq.wire.records import ABSENT, Batch, Event, Reply, SampleBlock
 
@@ -218,3 +219,15 @@ def test_columns_have_the_stated_types(framed: FRAMED) -> None:
     for block in (LineDecoder().feed(framed(b"S,1,2,3,4,5")).samples, SampleBlock.empty()):
         kinds = [column.dtype.name for column in block.columns()]
         assert kinds == ["uint32", "uint32", "int32", "int32", "int32", "int32"]
+
+
+@pytest.mark.parametrize("end", [b"\n", b"\r\n"])
+def test_each_sample_says_after_which_byte_it_was_whole(end: bytes) -> None:
+    frames = [encode.sample(n, 2500 * n, n, None, n)[:-1] + end for n in range(4)]
+    stream = b"rest" + end + frames[0] + b"bad" + end + b"".join(frames[1:]) + frames[0][:9]
+    for cut in range(len(stream)):
+        decoder = LineDecoder(skip_first=True)
+        before, after = decoder.feed(stream[:cut]), decoder.feed(stream[cut:])
+        at = [*before.whole_after.tolist(), *(cut + n for n in after.whole_after.tolist())]
+        assert [stream[:n].split(end)[-2] for n in at] == [frame[: -len(end)] for frame in frames]
+        assert all(1 <= n <= len(stream) - cut for n in after.whole_after.tolist())

@@ -1,0 +1,125 @@
+"""All that goes over the links of a rig: kept, decoded, handed out, and waited for."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from contextlib import ExitStack
+
+from daq.acquire.clock import Clock
+from daq.acquire.controller import Controller, Heard
+from daq.acquire.inbox import Chunk, Ended, Inbox
+from daq.acquire.patience import Patience
+from daq.acquire.reader import Reader
+from daq.acquire.rig_faults import RigRefused
+from daq.acquire.sink import Sink
+from daq.wire.records import Reply
+
+Listener = Callable[[Heard], None]
+
+
+class Exchange:
+    """Owns the links, and a thread that reads each, until `close`.
+
+    Everything received goes to the sink, then through its link's decoder, then to the listener.
+    """
+
+    def __init__(
+        self,
+        controllers: tuple[Controller, ...],
+        sink: Sink,
+        clock: Clock,
+        slice_s: float,
+        listener: Listener,
+    ) -> None:
+        self._controllers = controllers
+        self._sink = sink
+        self._clock = clock
+        self._slice_s = slice_s
+        self._listener = listener
+        self._inbox = Inbox()
+        self._readers = [Reader(c.link, clock, self._inbox, c.number) for c in controllers]
+
+    def ask(
+        self,
+        controller: Controller,
+        letter: str,
+        frame: bytes,
+        patience: Patience,
+        done: str = "",
+        *,
+        again_s: float,
+    ) -> Reply:
+        """Sends a command, again each `again_s`, until its answer or its result is there.
+
+        Raises RigRefused on N, and what `receive` does.
+        """
+        controller.replies.clear()
+        sent = 0
+        while (reply := controller.answer(letter, done)) is None:
+            if patience.waited_s >= sent * again_s:
+                self.send(controller, frame)
+                sent += 1
+            self.receive(controller, patience)
+        if reply.kind == "N":
+            raise RigRefused(controller.who, *reply.fields)
+        return reply
+
+    def send(self, controller: Controller, frame: bytes) -> None:
+        """Bytes to one controller."""
+        # out first, written down after: a journal on a full disk must not keep a halt from the rig
+        t_ns = self._clock.now_ns()
+        controller.link.write(frame)
+        self._sink.tx(t_ns, frame, controller.number)
+
+    def receive(self, on: Controller | None, patience: Patience | None = None) -> list[Heard]:
+        """What has come, or nothing within a moment, from every link.
+
+        on, patience: who is waited for, and how long yet; the others are only watched while
+        they stream. Raises RigError for a silence too long, noise, and a link that has ended:
+        of one that is not waited for only once, so that the others can still be halted.
+        """
+        if on is not None and on.fault is not None:
+            raise on.fault
+        began_s = time.monotonic()
+        items = self._inbox.take(self._slice_s)
+        now_s = time.monotonic()
+        waited_s = min(now_s - began_s, self._slice_s) if items else self._slice_s
+        chunks = [item for item in items if isinstance(item, Chunk)]
+        for chunk in chunks:
+            self._sink.rx(chunk.t_ns, chunk.data, chunk.link)
+        heard = []
+        for controller in self._controllers:
+            mine = [chunk for chunk in chunks if chunk.link == controller.number]
+            watch = patience if controller is on else controller.watch
+            if mine:
+                heard.append(self._hear(controller, mine, watch, now_s))
+            elif watch is not None:
+                watch.quiet(waited_s)
+        self._raise_ended([item for item in items if isinstance(item, Ended)])
+        return heard
+
+    def close(self) -> None:
+        """Ends the reading and lets the ports go."""
+        with ExitStack() as everything:
+            for controller in self._controllers:
+                everything.callback(controller.link.close)
+            for reader in self._readers:
+                everything.callback(reader.close)
+
+    def _hear(
+        self, controller: Controller, chunks: list[Chunk], watch: Patience | None, now_s: float
+    ) -> Heard:
+        data = b"".join(chunk.data for chunk in chunks)
+        heard = controller.hear(data, [(chunk.t_ns, len(chunk.data)) for chunk in chunks])
+        self._listener(heard)
+        if watch is not None:
+            watch.heard(data, heard.batch, now_s)
+        return heard
+
+    def _raise_ended(self, ended: list[Ended]) -> None:
+        for one in ended:
+            controller = self._controllers[one.link]
+            controller.fault, controller.watch = one.fault, None
+        for one in ended:
+            raise one.fault

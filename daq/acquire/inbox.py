@@ -1,0 +1,75 @@
+"""Where the reading threads put what came, and one thread takes it."""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from dataclasses import dataclass
+
+from daq.errors import RigError
+
+MOST_WAITING_BYTES = 32 * 2**20
+MOST_TAKEN_BYTES = 2**18
+
+
+@dataclass(frozen=True, slots=True)
+class Chunk:
+    """Bytes that came in one read of a link, and when, in nanoseconds of a steady wall clock."""
+
+    t_ns: int
+    data: bytes
+    link: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """The reading of a link has ended, and why: nothing more comes from it."""
+
+    link: int
+    fault: Exception
+
+
+class Inbox:
+    """The chunks of all links in the order they came.
+
+    At most `most_waiting` bytes wait to be taken. Who puts more is told by a RigError, with what
+    it put still in here: bytes are never dropped unsaid.
+    """
+
+    def __init__(self, most_waiting: int = MOST_WAITING_BYTES) -> None:
+        self._most_waiting = most_waiting
+        self._items: deque[Chunk | Ended] = deque()
+        self._waiting_bytes = 0
+        self._changed = threading.Condition()
+
+    def put(self, chunk: Chunk) -> None:
+        """Adds what came. Raises RigError once too much waits."""
+        with self._changed:
+            self._items.append(chunk)
+            self._waiting_bytes += len(chunk.data)
+            full = self._waiting_bytes > self._most_waiting
+            self._changed.notify_all()
+        if full:
+            raise RigError(
+                f"the rig sends faster than this machine can record: more than "
+                f"{self._most_waiting:,} bytes were waiting and reading has stopped; end other "
+                "programs or lower rate_hz in the rig file"
+            )
+
+    def end(self, ended: Ended) -> None:
+        """Adds why nothing more comes of a link, behind all that came."""
+        with self._changed:
+            self._items.append(ended)
+            self._changed.notify_all()
+
+    def take(self, wait_s: float) -> list[Chunk | Ended]:
+        """What has come, oldest first, about 256 KiB at most; [] after `wait_s` of nothing."""
+        with self._changed:
+            self._changed.wait_for(lambda: self._items, wait_s)
+            taken: list[Chunk | Ended] = []
+            size = 0
+            while self._items and size < MOST_TAKEN_BYTES:
+                taken.append(self._items.popleft())
+                size += len(taken[-1].data) if isinstance(taken[-1], Chunk) else 0
+            self._waiting_bytes -= size
+            return taken

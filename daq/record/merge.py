@@ -1,0 +1,97 @@
+"""The samples of a rig with two links, put together: readings with the carriage's counts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.clockfit import ClockError
+from calibration.twoclocks import Placed, Stamped, TwoClocks, place_samples
+from daq.wire.records import ABSENT, Batch, IntColumn, SampleBlock
+
+
+@dataclass(frozen=True, slots=True)
+class Arrived:
+    """The samples of one link and when each came: arrival_ns int64[n], nanoseconds since 1970."""
+
+    samples: SampleBlock
+    arrival_ns: NDArray[np.int64]
+
+    @classmethod
+    def none(cls) -> Arrived:
+        """No samples."""
+        return cls(SampleBlock.empty(), np.empty(0, np.int64))
+
+    @property
+    def stamped(self) -> Stamped:
+        """As the calibration room takes them."""
+        return Stamped(self.samples.t_us, self.arrival_ns)
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """samples: the sensor's that have a place, with the carriage's x and y in them, and its
+    temperature where the sensor's link brings none. kept: int[n], which of the sensor's they
+    are; carriage_row: int[n], the carriage's sample before each. clocks: None on one link, and
+    where nothing could be placed: then there are no samples.
+    """
+
+    samples: SampleBlock
+    kept: NDArray[np.intp]
+    carriage_row: NDArray[np.intp]
+    clocks: TwoClocks | None
+
+
+def arrivals_ns(batch: Batch, stamps: Sequence[tuple[int, int]]) -> NDArray[np.int64]:
+    """When each sample of a batch had come: int64[n].
+
+    stamps: (when, how many bytes) of each arrival that was fed as one, in order.
+    """
+    if not len(batch.samples):
+        return np.empty(0, np.int64)
+    table = np.array(stamps, np.int64)
+    return np.asarray(table[np.searchsorted(np.cumsum(table[:, 1]), batch.whole_after), 0])
+
+
+def merge(links: tuple[Arrived, ...]) -> Merged:
+    """One link's samples as they are; of two, the sensor's among the carriage's.
+
+    Raises ClockError as `place_samples`.
+    """
+    samples = links[0].samples
+    if len(links) == 1:
+        rows = np.arange(len(samples))
+        return Merged(samples, rows, rows, None)
+    placed, clocks = place_samples(links[0].stamped, links[1].stamped)
+    carriage = links[1].samples
+    kept = np.flatnonzero(placed.ok)
+    placed = Placed(placed.row[kept], placed.share[kept], placed.ok[kept])
+    told = (samples.temp != ABSENT).any()
+    temp = samples.temp[kept] if told else _between(placed, carriage.temp)
+    merged = SampleBlock(
+        samples.seq[kept],
+        samples.t_us[kept],
+        _between(placed, carriage.x),
+        _between(placed, carriage.y),
+        samples.raw[kept],
+        temp,
+    )
+    return Merged(merged, kept, placed.row, clocks)
+
+
+def merge_what_can_be(links: tuple[Arrived, ...]) -> Merged:
+    """As `merge`; without samples where the clocks cannot be known (a scan cut off early)."""
+    try:
+        return merge(links)
+    except ClockError:
+        nothing = np.empty(0, np.intp)
+        return Merged(SampleBlock.empty(), nothing, nothing, None)
+
+
+def _between(placed: Placed, column: IntColumn) -> IntColumn:
+    """Whole counts between those of the neighbours; ABSENT where either has none."""
+    absent = (column[placed.row] == ABSENT) | (column[placed.row + 1] == ABSENT)
+    return np.where(absent, ABSENT, np.rint(placed.at(column))).astype(np.int32)
