@@ -11,6 +11,7 @@ from calibration.profile import Profile
 from calibration.railcells import even_surface
 from calibration.railestimate import (
     RailEstimate,
+    drift_covariance,
     estimate,
     independent,
     long_covariance,
@@ -44,9 +45,13 @@ def estimate_rail(
     Blind to a straight line. Raises RailError as `fit_rail` does.
     """
     cells = even_surface(profiles, pads)
-    joint = independent(cells.u_mm) + long_covariance(cells.x_mm, 1e-3 * straightedge_um)
+    joint = (
+        independent(cells.u_mm)
+        + drift_covariance(cells.x_mm)
+        + long_covariance(cells.x_mm, 1e-3 * straightedge_um)
+    )
     words = (
-        "the straightedge's own error cannot be told from the rail's: "
+        "the straightedge's own error, which stands in the rail: "
         f"{straightedge_um:g} µm of it are in the uncertainty",
         "a straight line: height and tilt of the straightedge on the rig",
     )

@@ -25,6 +25,9 @@ from calibration.railmap import RailError, RailMap
 
 #: Chance under which two maps do not show the same rail.
 RARE = 1e-4
+#: Stated uncertainties are themselves in doubt by half (own estimate): maps disagree only where
+#: that does not explain it.
+SLACK = 1.5
 #: Cells may scatter this much more than stated before short shapes count as disagreement.
 SCATTER = 2.0
 #: Order up to which a shape over the rail is called long: half-waves of a tenth of it.
@@ -36,7 +39,8 @@ class Agreement:
     """One method against all the others together.
 
     chi2, dof: over every cell both saw, apart from what either is blind to. long_chi2,
-    long_dof, long_p: the same for shapes over a tenth of the rail and longer. apart_um: rms of
+    long_dof: the same for shapes over a tenth of the rail and longer. long_p: chance of as much,
+    were the stated uncertainties too small by SLACK. apart_um: rms of
     the difference. agrees: no rare long difference, and cells within twice their scatter.
     """
 
@@ -89,10 +93,12 @@ class CombinedRail:
 class _Known:
     """Information of one estimate on the common cells: the free shapes weigh nothing.
 
-    weight: float[cells, cells]; values: float[cells]; seen: bool[cells]; free: float[k, cells].
+    weight, covariance: float[cells, cells], nothing where it did not see; values: float[cells];
+    seen: bool[cells]; free: float[k, cells].
     """
 
     weight: FloatArray
+    covariance: FloatArray
     values: FloatArray
     seen: NDArray[np.bool_]
     free: FloatArray
@@ -114,7 +120,7 @@ def combine_rail(estimates: Sequence[RailEstimate]) -> CombinedRail:
     _check_joined(estimates, known)
     value, covariance, free = _solved(known)
     words = [f"{one.method}: {word}" for one in estimates for word in one.unseen]
-    words.append("by none of the methods: " + describe_blind(x, free))
+    words.append("any of them: " + describe_blind(x, free))
     names = " + ".join(one.method for one in estimates)
     agreement = _agreements(estimates, known) if len(known) > 1 else ()
     odd = sorted((a for a in agreement if not a.agrees), key=lambda a: a.long_p - a.long_chi2)
@@ -132,15 +138,16 @@ def _on_cells(one: RailEstimate, numbers: NDArray[np.int_]) -> _Known:
     scale = float(np.mean(np.diag(one.covariance_mm2)))
     blind = one.free.T @ one.free
     inverse = np.linalg.inv(one.covariance_mm2 + scale * blind) - blind / scale
-    weight = np.zeros((numbers.size, numbers.size))
+    weight, covariance = np.zeros((2, numbers.size, numbers.size))
     weight[np.ix_(place, place)] = 0.5 * (inverse + inverse.T)
+    covariance[np.ix_(place, place)] = one.covariance_mm2
     values = np.zeros(numbers.size)
     values[place] = one.map().at(cell_middle(numbers[place]))[0]
     free = np.zeros((len(one.free), numbers.size))
     free[:, place] = one.free
     seen = np.zeros(numbers.size, dtype=bool)
     seen[place] = True
-    return _Known(weight, values, seen, free)
+    return _Known(weight, covariance, values, seen, free)
 
 
 def _solved(known: Sequence[_Known]) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -181,12 +188,11 @@ def _agreements(
 
 def _agreement(method: str, one: _Known, others: Sequence[_Known]) -> Agreement:
     """Chi-square of the difference with both sides' uncertainty, on the cells both saw."""
-    value, covariance, free = _solved(others)
+    value, covariance, free = _together(others)
     both = one.seen & np.any([other.seen for other in others], axis=0)
     blind = orthonormal_rank(np.vstack([one.free, free])[:, both])
     # a difference d of covariance V apart from the blind shapes: d' (V + blind)^-1 d - blind part
-    own = _covariance(one)[np.ix_(both, both)]
-    joint = own + covariance[np.ix_(both, both)]
+    joint = (one.covariance + covariance)[np.ix_(both, both)]
     far = 1e3 * float(np.trace(joint)) * blind.T @ blind
     off = without((one.values - value)[both], blind)
     inverse = np.linalg.inv(joint + far)
@@ -197,14 +203,17 @@ def _agreement(method: str, one: _Known, others: Sequence[_Known]) -> Agreement:
     information = shapes @ inverse @ shapes.T
     right = shapes @ inverse @ off
     long_chi2 = float(right @ np.linalg.solve(information, right))
-    long_p = float(chi2.sf(long_chi2, len(shapes)))
+    long_p = float(chi2.sf(long_chi2 / SLACK**2, len(shapes)))
     agrees = long_p > RARE and whole < SCATTER * dof + 5.0 * np.sqrt(2.0 * dof)
     apart = 1e3 * float(np.sqrt(np.mean(off**2)))
     return Agreement(method, whole, dof, long_chi2, len(shapes), long_p, apart, bool(agrees))
 
 
-def _covariance(one: _Known) -> FloatArray:
-    return _solved([one])[1]
+def _together(known: Sequence[_Known]) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Of one there is nothing to solve."""
+    if len(known) == 1:
+        return known[0].values, known[0].covariance, known[0].free
+    return _solved(known)
 
 
 def _rest_agrees(estimates: Sequence[RailEstimate], known: Sequence[_Known], worst: str) -> bool:

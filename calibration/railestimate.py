@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from calibration.passes import FloatArray
-from calibration.railmap import RailMap, numbers, rising
+from calibration.railmap import RailMap, numbers, rising, rows_of
 
 #: What an unseen shape beyond the straight line may be of, rms over the rail: a rail may well
 #: be bowed by a tenth of a millimetre (common practice, no source).
@@ -18,8 +18,11 @@ UNSEEN_MM = 0.05
 FINEST_MM = 1e-6
 #: A straightedge's error has waves down to a sixth of its length; what is shorter is finish.
 LONGEST_ORDER = 12
-#: Modes of the joint error kept in a document; what the rest adds goes to the cells' own.
-KEPT_MODES = 40
+#: Rms of what drift bends into a scan between its pads, and no pad can tell (own estimate).
+BENT_BY_DRIFT_MM = 5e-5
+#: Modes of the joint error kept in a document, of those that rise by WORTH over the cells' own
+#: error; what the rest adds goes to the cells' own.
+KEPT_MODES, WORTH = 40, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,17 +48,36 @@ class RailEstimate:
 
     def map(self) -> RailMap:
         """For use by itself: u holds UNSEEN_MM of every free shape but the straight line's."""
-        line = orthonormal(polynomials(self.x_mm, 1))
-        rest = self.free - (self.free @ line.T) @ line
-        blind = UNSEEN_MM**2 * self.x_mm.size * np.sum(rest**2, axis=0)
+        blind = UNSEEN_MM**2 * self.x_mm.size * np.sum(self._blind() ** 2, axis=0)
         return RailMap(self.x_mm, self.r_mm, np.sqrt(self.u_seen_mm**2 + blind))
+
+    def u_of_sum_mm(self, x_mm: FloatArray, weights: FloatArray) -> float:
+        """Standard uncertainty of sum(weights R(x)), with all that errs together along the rail.
+
+        x_mm, weights: float[n]. For a chord's depth the weights are 1 at the middle and two
+        shares of -1 at the ends: where they sum to nothing over any straight line, that line
+        costs nothing. A blind shape beyond the line counts as UNSEEN_MM of it.
+        """
+        cells = np.arange(self.x_mm.size, dtype=float)
+        place = np.interp(x_mm, self.x_mm, cells)
+        left = np.clip(np.floor(place).astype(int), 0, self.x_mm.size - 2)
+        spread = np.zeros(self.x_mm.size)
+        np.add.at(spread, left, weights * (1.0 - (place - left)))
+        np.add.at(spread, left + 1, weights * (place - left))
+        blind = UNSEEN_MM**2 * self.x_mm.size * float(np.sum((self._blind() @ spread) ** 2))
+        return float(np.sqrt(max(float(spread @ self.covariance_mm2 @ spread), 0.0) + blind))
+
+    def _blind(self) -> FloatArray:
+        """The free shapes less the straight line's part, float[shapes, cells]."""
+        return without(self.free, orthonormal(polynomials(self.x_mm, 1)))
 
     def to_document(self) -> dict[str, Any]:
         """Plain numbers, micrometres. Variances exactly, their joint part by its largest modes."""
         values, vectors = np.linalg.eigh(self.covariance_mm2)
         noise2 = float(np.median(values))
-        largest = slice(max(values.size - KEPT_MODES, 0), None)
-        modes = (vectors * np.sqrt(np.clip(values - noise2, 0.0, None)))[:, largest].T
+        excess = np.clip(values - noise2, 0.0, None)
+        kept = np.flatnonzero(excess > WORTH * noise2)[-KEPT_MODES:]
+        modes = (vectors[:, kept] * np.sqrt(excess[kept])).T
         own = np.clip(np.diag(self.covariance_mm2) - np.sum(modes**2, axis=0), 0.0, None)
         return {
             "method": self.method,
@@ -72,8 +94,8 @@ class RailEstimate:
         """Raises KeyError for a missing key, ValueError where the lists are no estimate."""
         x = rising(document["x_mm"])
         r, own = (1e-3 * numbers(document[key], x.shape) for key in ("r_um", "own_um"))
-        modes = 1e-3 * numbers(document["modes_um"], (len(document["modes_um"]), x.size))
-        free = numbers(document["free"], (len(document["free"]), x.size))
+        modes = 1e-3 * rows_of(document["modes_um"], x.size)
+        free = rows_of(document["free"], x.size)
         joint = np.diag(own**2) + modes.T @ modes
         unseen = [str(word) for word in document["unseen"]]
         return estimate(str(document["method"]), x, r, joint, free, unseen)
@@ -138,6 +160,11 @@ def long_covariance(x_mm: FloatArray, u_mm: float) -> FloatArray:
     share = np.arange(2.0, LONGEST_ORDER + 1.0) ** -2.0
     variance = u_mm**2 * x_mm.size * share / np.sum(share)
     return np.asarray((shapes.T * variance) @ shapes)
+
+
+def drift_covariance(x_mm: FloatArray) -> FloatArray:
+    """Covariance of what every scan errs by, however many its readings."""
+    return long_covariance(x_mm, BENT_BY_DRIFT_MM)
 
 
 def short_covariance(x_mm: FloatArray, u_mm: float, length_mm: float) -> FloatArray:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -71,6 +71,11 @@ def numbers(values: object, shape: tuple[int, ...]) -> FloatArray:
     if found.shape != shape or not np.isfinite(found).all():
         raise ValueError(f"found numbers of shape {found.shape}; allowed: {shape}, all finite")
     return found
+
+
+def rows_of(values: Sequence[object], width: int) -> FloatArray:
+    """Any number of rows of so many numbers, none at all included. Raises ValueError."""
+    return numbers(values, (len(values), width)) if len(values) else np.zeros((0, width))
 
 
 def rising(values: object) -> FloatArray:

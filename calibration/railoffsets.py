@@ -19,6 +19,7 @@ from calibration.railcells import cell_middle, off_pads
 from calibration.railestimate import (
     UNSEEN_MM,
     RailEstimate,
+    drift_covariance,
     estimate,
     orthonormal_rank,
     polynomials,
@@ -224,9 +225,10 @@ def _estimated(solved: Solution, scatter: float, offsets_mm: FloatArray) -> Rail
     words = (
         f"with offsets of {places} mm: {describe_blind(x, free)}",
         "a curve of the object that changes from placement to placement (another support, "
-        "another temperature) stands in the rail",
+        "another temperature): it stands in the rail",
     )
-    return estimate("several offsets", x, r, covariance, free, words)
+    joint = covariance + drift_covariance(x)
+    return estimate("several offsets", x, r, joint, free, words)
 
 
 def _well_read(solved: Solution) -> tuple[NDArray[np.int_], FloatArray, FloatArray]:

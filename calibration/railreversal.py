@@ -19,6 +19,7 @@ from calibration.profile import Profile
 from calibration.railcells import CELL_MM, SHORTEST_MM, Cells, cell_middle, even_surface
 from calibration.railestimate import (
     RailEstimate,
+    drift_covariance,
     estimate,
     independent,
     long_covariance,
@@ -109,7 +110,7 @@ def fit_reversal(
     half = 0.5 * without(one.z_mm - two.z_mm, line)
     u = 0.5 * np.hypot(one.u_mm, two.u_mm)
     check = _checked(half, u, odd, way, mirror, line, straightedge_um)
-    joint = independent(u) + even + _moved(half, mirror, check)
+    joint = independent(u) + drift_covariance(one.x_mm) + even + _moved(half, mirror, check)
     rail = estimate(
         f"straightedge reversed ({way})",
         one.x_mm,
@@ -239,8 +240,8 @@ def _words(way: Way, straightedge_um: float, middle: float, check: ReversalCheck
     if way == "ends":
         words.append(
             "the straightedge's even part about its middle "
-            f"({middle:.0f} mm), its bow above all, stays in the rail: {straightedge_um:g} µm "
-            "of it are in the uncertainty"
+            f"({middle:.0f} mm), its bow above all, which stays in the rail: {straightedge_um:g} "
+            "µm of it are in the uncertainty"
         )
     if check.uneven_p < RARE:
         words.append(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from calibration.railcells import Cells, even_surface
 from calibration.railcombine import combine_rail
 from calibration.railestimate import (
     RailEstimate,
+    drift_covariance,
     estimate,
     independent,
     long_covariance,
@@ -44,15 +45,22 @@ class TautString:
     tension_n: float
     u_sag_share: float = 0.05
 
+    @property
+    def length_mm(self) -> float:
+        return self.saddle_mm - self.nut_mm
+
+    @property
+    def weight_n_per_m(self) -> float:
+        return self.mass_kg_per_m * GRAVITY_M_S2
+
     def sag_mm(self, x_mm: FloatArray) -> FloatArray:
         """Height against its chord, down is negative: -w s (l - s) / (2 T), w weight per length.
 
         At the middle -w l² / (8 T). The parabola of a shallow catenary (Hooke, Huygens; any
         statics textbook): dz/ds² = w / T with both ends at 0. Lengths in m inside.
         """
-        weight = self.mass_kg_per_m * GRAVITY_M_S2
         s, left = 1e-3 * (x_mm - self.nut_mm), 1e-3 * (self.saddle_mm - x_mm)
-        return np.asarray(-1e3 * weight * s * left / (2.0 * self.tension_n))
+        return np.asarray(-1e3 * self.weight_n_per_m * s * left / (2.0 * self.tension_n))
 
 
 def fit_strings(
@@ -73,8 +81,9 @@ def fit_strings(
         return found[0]
     together = combine_rail(found)
     together.require_agreement()
-    one = together.estimate
-    return RailEstimate("strings", one.x_mm, one.r_mm, one.covariance_mm2, one.free, one.unseen)
+    return replace(
+        together.estimate, method="strings", unseen=_words([s for s, _ in lanes], thickness_um)
+    )
 
 
 def _along(
@@ -86,17 +95,27 @@ def _along(
     wrong_sag = string.u_sag_share * sag
     joint = (
         independent(cells.u_mm)
+        + drift_covariance(x)
         + _thickness(x, 1e-3 * thickness_um)
         + np.outer(wrong_sag, wrong_sag)
     )
-    words = (
-        f"string {string.number}: its thickness along the lane stands in the rail, "
-        f"{thickness_um:g} µm of it in the uncertainty; weight sag of "
-        f"{1e3 * float(np.ptp(sag)):.2f} µm was taken off",
+    words = _words([string], thickness_um)
+    return estimate(f"string {string.number}", x, cells.z_mm - sag, joint, polynomials(x, 1), words)
+
+
+def _words(strings: Sequence[TautString], thickness_um: float) -> tuple[str, ...]:
+    """What no lane along these strings can tell."""
+    numbers = ", ".join(str(string.number) for string in strings)
+    sags = [
+        1e3 * string.weight_n_per_m * string.length_mm**2 / 8e3 / string.tension_n
+        for string in strings
+    ]
+    return (
+        f"how evenly thick string {numbers} is: {thickness_um:g} µm of each are in the "
+        f"uncertainty; a weight sag of up to {max(sags):.1f} µm was taken off",
         "a straight line: the string's own height and slope, and what the cross slide adds "
         "evenly where the lane follows a fan",
     )
-    return estimate(f"string {string.number}", x, cells.z_mm - sag, joint, polynomials(x, 1), words)
 
 
 def _thickness(x_mm: FloatArray, u_mm: float) -> FloatArray:

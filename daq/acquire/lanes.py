@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -14,6 +14,7 @@ Kind = Literal["under", "between", "straight"]
 Point = tuple[float, float]
 INSIDE_PAD_MM = 1.0
 LAG_SPEED_SHARES = (0.9713, 0.4687)
+SLOWER_EACH_TIME = 0.021
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,28 +82,36 @@ def straight_lane(rig: RigFile, y_mm: float = 0.0) -> LanePlan:
     return LanePlan(1, None, "straight", (first, y_mm), (last, y_mm), False)
 
 
+def lane_along(rig: RigFile, number: int, string: int, y_mm: Callable[[float], float]) -> LanePlan:
+    """From pad to pad over a straight line that lies at y_mm(x), along a string at pitch."""
+    (first, _), (last, _) = _ends(rig)
+    start, end = (first, y_mm(first)), (last, y_mm(last))
+    return LanePlan(number, float(string), "straight", start, end, False)
+
+
 def both_ways(lanes: Sequence[LanePlan], speed_mm_s: float) -> tuple[PassPlan, ...]:
     """Each lane away from the nut and back."""
     return tuple(PassPlan(lane, way, speed_mm_s) for lane in lanes for way in (1, -1))
 
 
-def rail_passes(rig: RigFile, repeats: int = 4) -> tuple[PassPlan, ...]:
+def rail_passes(rig: RigFile, y_mm: float = 0.0, repeats: int = 4) -> tuple[PassPlan, ...]:
     """For the rail's error map: both ways at the rig's own speed, several times over."""
-    return both_ways(_repeated(rig, repeats), rig.carriage.speed_mm_s)
+    return both_ways(_repeated(rig, repeats, y_mm), rig.carriage.speed_mm_s)
 
 
 def lag_passes(rig: RigFile, y_mm: float = 0.0, repeats: int = 2) -> tuple[PassPlan, ...]:
     """For latency and backlash: both ways near full and near half speed, each several times.
 
     Not at just those speeds: where a sample's travel is a round number of counts, every count
-    is rounded alike, and the whole pass stands off by up to half of one.
+    is rounded alike, and the whole pass stands off by up to half of one. Each time a little
+    slower, for what rounding a speed leaves over the crowns there are is the same every time.
     """
     full = rig.carriage.speed_mm_s
     return tuple(
         one
         for lane in _repeated(rig, repeats, y_mm)
         for share in LAG_SPEED_SHARES
-        for one in both_ways([lane], share * full)
+        for one in both_ways([lane], share * full * (1.0 - SLOWER_EACH_TIME * (lane.lane - 1)))
     )
 
 

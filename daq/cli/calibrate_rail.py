@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from daq.cli.desk import AsJson, RigPath, Yes, desk
+from daq.cli.rail_options import RailOptions, chosen_measure
 from daq.documents.calibration_rail import rail_answer
 from daq.errors import InputError
 from daq.files.rig import load_rig
@@ -15,34 +17,69 @@ from daq.text.calibration_rail import print_rail
 from daq.text.cautions import caution_before_motion
 from daq.text.console import say
 
-#: A good toolmaker's straightedge, used over its middle.
-STRAIGHTEDGE_UM = 0.3
-
 
 def rail(
     context: typer.Context,
     rig: RigPath,
     reference: Annotated[
-        str, typer.Option("--reference", help="What lies on the rig: straightedge.")
+        str,
+        typer.Option(
+            "--reference",
+            help="What shows the rail: straightedge, reversed (a straightedge, scanned again "
+            "turned), offsets (a neck or plank at several places), strings (at pitch, for an "
+            "optical sensor).",
+        ),
     ] = "straightedge",
     straightedge_um: Annotated[
-        float,
+        float | None,
         typer.Option(
             "--straightedge-um",
-            help="The straightedge's own standard uncertainty, µm, from its certificate.",
+            help="The straightedge's own standard uncertainty, µm, from its certificate; 0.3 "
+            "where nothing is said.",
         ),
-    ] = STRAIGHTEDGE_UM,
+    ] = None,
+    rows: Annotated[
+        str | None,
+        typer.Option("--rows", help="straightedge: y in mm to lay it at, such as -20,0,20."),
+    ] = None,
+    turn: Annotated[
+        str | None, typer.Option("--turn", help="reversed: over (its long axis) or ends.")
+    ] = None,
+    placements: Annotated[
+        int | None, typer.Option("--placements", help="offsets: how many places; 4 by itself.")
+    ] = None,
+    instrument: Annotated[
+        Path | None, typer.Option("--instrument", help="strings: the instrument file (YAML).")
+    ] = None,
+    strings: Annotated[
+        str | None,
+        typer.Option("--strings", help="strings: which, such as 1,2,3; the plain ones by itself."),
+    ] = None,
+    thickness_um: Annotated[
+        float | None,
+        typer.Option(
+            "--thickness-um", help="strings: how evenly thick one is, standard uncertainty, µm."
+        ),
+    ] = None,
+    join: Annotated[
+        bool,
+        typer.Option("--join", help="Combine with what the newest map of this rail was made of."),
+    ] = False,
+    celsius: Annotated[
+        float | None,
+        typer.Option("--celsius", help="The rig's temperature, where it does not measure it."),
+    ] = None,
     as_json: AsJson = False,
     yes: Yes = False,
 ) -> None:
-    """Scan a straightedge and keep the rail's error map."""
+    """Find the rail's error by one way or several, and keep its map."""
     at = desk(context, as_json=as_json, yes=yes)
-    if reference != "straightedge":
-        raise InputError(f"--reference: found {reference!r}; allowed straightedge")
-    if not 0.0 <= straightedge_um <= 100.0:
-        raise InputError(f"--straightedge-um: found {straightedge_um:g}; allowed 0 to 100 µm")
+    given = RailOptions(straightedge_um, rows, turn, placements, instrument, strings, thickness_um)
+    measure = chosen_measure(reference, given)
+    if celsius is not None and not -20.0 <= celsius <= 60.0:
+        raise InputError(f"--celsius: found {celsius:g}; allowed -20 to 60 °C")
     rig_file = load_rig(rig)
     say(at.aside, caution_before_motion(), "dim")
-    done = calibrate_rail(at.workshop, rig_file, straightedge_um, at.operator())
-    print_rail(at.out, done.rail, straightedge_um, done.path)
-    at.answer(rail_answer(done.rail, done.path, done.scan_path))
+    done = calibrate_rail(at.workshop, rig_file, measure, at.operator(), join=join, celsius=celsius)
+    print_rail(at.out, done)
+    at.answer(rail_answer(done))

@@ -1,59 +1,95 @@
-"""Finding out how straight the rail is: a scan, a fit, a document kept in the workshop."""
+"""Finding out how straight the rail is: scans, a fit, a document kept in the workshop."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
 
-from calibration.correct import correct
-from calibration.rail import RailError, RailMap, fit_rail
-from daq.acquire.lanes import rail_passes
+from calibration.rail import RailError
+from calibration.railacross import across_only
+from calibration.railcombine import combine_rail
+from calibration.railsurface import RailSurface
 from daq.errors import InputError
 from daq.files.rig import RigFile
-from daq.reading.calibrated import calibrations_for
-from daq.reading.neck import scan_passes
-from daq.reading.rail import rail_document
-from daq.steps.calibrating import calibration_scan
+from daq.reading.celsius import mean_celsius
+from daq.reading.rail import RailResult, made_words, rail_document
+from daq.reading.rail_kept import KeptEstimate
+from daq.steps.rail_bench import Measure, Measured, RailBench
+from daq.steps.rail_join import Before, before_of, newest_document, not_replaced
 from daq.steps.recording import Operator, now
 from daq.workshop.place import Workshop
 
 
 @dataclass(frozen=True, slots=True)
 class RailCalibrated:
-    """The map, where it is kept and the scan it came from."""
+    """What was found, where it is kept and the scans it came from.
 
-    rail: RailMap
+    alone: how the map was made that is no longer in use and was not joined; None without one.
+    """
+
+    result: RailResult
+    about: dict[str, object]
     path: Path
-    scan_path: Path
+    scan_paths: tuple[Path, ...]
+    alone: str | None
 
 
 def calibrate_rail(
-    workshop: Workshop, rig: RigFile, straightedge_um: float, operator: Operator
+    workshop: Workshop,
+    rig: RigFile,
+    measure: Measure,
+    operator: Operator,
+    *,
+    join: bool = False,
+    celsius: float | None = None,
 ) -> RailCalibrated:
-    """Scans the straightedge on the rig and keeps the rail's error map.
+    """Measures the rail one way and keeps its error map, joined to the one kept before or not.
 
-    straightedge_um: the straightedge's own standard uncertainty. Nothing is kept where the scan
-    shows no straightedge (InputError); the scan itself stays.
+    celsius: how warm it is, where a person says so; else the rig's own reading, if it has one.
+    Nothing is kept where the scans do not show the rail, or a join shows two rails (InputError);
+    the scans themselves stay.
     """
     store = workshop.calibrations(rig.name)
-    scan = calibration_scan("rail", rig, store, rail_passes(rig), operator)
-    calibrations = calibrations_for(scan, store)
-    profiles = correct(
-        scan_passes(scan, rig, calibrations),
-        rig.pad_records,
-        abs(rig.sensor.mm_per_count),
-        calibrations.lag,
-        None,
-    )
-    try:
-        rail = fit_rail(profiles, rig.pad_records, straightedge_um)
-    except RailError as error:
-        raise InputError(f"{scan.path}: {error}; no map was kept") from error
+    before = newest_document(store)
+    if join and before is None:
+        raise InputError(
+            f"--join: found no rail map of {rig.name} to join this one to; leave --join out"
+        )
+    joined = before_of(before) if join and before else None
+    known = joined.across if joined else None
+    bench = RailBench(rig, store, operator, None if known is None else across_only(known))
+    measured = measure(bench)
+    made = now()
+    result = _result(_kept(measured, made, celsius), measured.across, joined)
     about = {
-        "reference": "straightedge",
-        "u_straightedge_um": straightedge_um,
-        "scan": scan.path.name,
-        "lag_known": calibrations.lag is not None,
+        **measured.about,
+        "scan": measured.scans[0].path.name,
+        "lag_known": bench.calibrations(measured.scans[0]).lag is not None,
     }
-    path = store.save("rail", rail_document(rail, rig.name, now(), about))
-    return RailCalibrated(rail, path, scan.path)
+    path = store.save("rail", rail_document(result, rig.name, made, about))
+    alone = made_words(before.document) if before and not join else None
+    return RailCalibrated(result, about, path, tuple(scan.path for scan in measured.scans), alone)
+
+
+def _kept(measured: Measured, made: str, celsius: float | None) -> KeptEstimate:
+    warm = mean_celsius(measured.scans) if celsius is None else celsius
+    names = tuple(scan.path.name for scan in measured.scans)
+    return KeptEstimate(measured.estimate, made, warm, names)
+
+
+def _result(new: KeptEstimate, across: RailSurface | None, joined: Before | None) -> RailResult:
+    """The new estimate alone, or with what it does not replace. Raises InputError."""
+    if joined is None:
+        return RailResult(new.estimate, (new,), (), across)
+    older = not_replaced(joined, new.estimate.method)
+    across = joined.across if across is None else across
+    if not older:
+        return RailResult(new.estimate, (new,), (), across)
+    try:
+        together = combine_rail([*(one.estimate for one in older), new.estimate])
+        together.require_agreement()
+    except RailError as error:
+        raise InputError(
+            f"--join: {error}; no map was kept, and {joined.path} stays in use"
+        ) from error
+    return RailResult(together.estimate, (*older, new), together.agreement, across)

@@ -15,7 +15,8 @@ def calibration_scan(
     store: CalibrationStore,
     passes: tuple[PassPlan, ...],
     operator: Operator,
+    label: str = "",
 ) -> Scan:
     """Scans for a calibration; the scan is kept beside the calibrations, whatever comes of it."""
-    begin = first_note(purpose, rig, store)
+    begin = first_note(purpose, rig, store, label=label)
     return recorded(rig, begin, passes, store.next_scan_path(purpose), operator)

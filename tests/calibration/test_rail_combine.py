@@ -68,7 +68,7 @@ def test_the_bow_comes_from_the_one_that_sees_it() -> None:
     off = off_um(both.estimate)
     assert np.std(off) < 2.5e3 * np.sqrt(np.mean(both.map.u_mm**2))
     assert np.std(off - np.polyval(np.polyfit(X, off, 2), X)) < 0.35
-    assert "by none of the methods: offset, slope" in both.estimate.unseen
+    assert "any of them: offset, slope" in both.estimate.unseen
 
 
 def test_what_none_sees_stays_free() -> None:
@@ -103,7 +103,7 @@ def test_those_that_agree() -> None:
 def test_chi_square_is_one() -> None:
     """Over many draws the long chi-square has the mean of its degrees of freedom."""
     found = [
-        combine_rail([made("a", 3 * k, edge_um=1.0, x=X[:300]), made("b", 3 * k + 1, x=X[:300])])
+        combine_rail([made("a", 3 * k, edge_um=1.0, x=X[:200]), made("b", 3 * k + 1, x=X[:200])])
         for k in range(40)
     ]
     long = np.array([one.agreement[0].long_chi2 for one in found])

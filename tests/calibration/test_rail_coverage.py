@@ -182,6 +182,10 @@ METHODS = {
 }
 
 
+#: Runs of each in the ordinary suite: as many as a second or so holds.
+SHORT = dict.fromkeys(METHODS, 24) | {"offsets": 8, "strings": 10, "combined": 8}
+
+
 def coverage(hits: Hits, make: MakeProfile, runs: int, seed: int) -> float:
     rng = np.random.default_rng(seed)
     found = [one for one in (hits(make, rng) for _ in range(runs)) if one.size]
@@ -191,8 +195,7 @@ def coverage(hits: Hits, make: MakeProfile, runs: int, seed: int) -> float:
 
 @pytest.mark.parametrize("method", METHODS)
 def test_intervals_cover_in_short(method: str, make_profile: MakeProfile) -> None:
-    runs = 20 if method in {"offsets", "combined"} else 60
-    assert 0.90 < coverage(METHODS[method], make_profile, runs, 3) < 0.985
+    assert 0.90 < coverage(METHODS[method], make_profile, SHORT[method], 3) < 0.985
 
 
 @pytest.mark.campaign
