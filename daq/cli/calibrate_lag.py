@@ -19,5 +19,5 @@ def lag(context: typer.Context, rig: RigPath, as_json: AsJson = False, yes: Yes 
     rig_file = load_rig(rig)
     say(at.aside, caution_before_motion(), "dim")
     done = calibrate_lag(at.workshop, rig_file, at.operator())
-    print_lag(at.out, done.lag, done.path)
-    at.answer(lag_answer(done.lag, done.path, done.scan_path))
+    print_lag(at.out, done.found, done.path)
+    at.answer(lag_answer(done.found, done.path, done.scan_path))
