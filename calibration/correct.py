@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 
-from calibration.drift import Drift, fit_drift, visit_pads
+from calibration.drift import Drift, find_drift
 from calibration.lag import Lag, match_shift
 from calibration.passes import FloatArray, Pad, RawPass
 from calibration.profile import Profile
@@ -14,35 +16,74 @@ from calibration.railmap import Rail
 from calibration.spikes import noise_mm, spike_flags
 
 
+class Screw(Protocol):
+    """Anything that knows how far the carriage goes for a count."""
+
+    def true_x_mm(self, x_mm: FloatArray) -> FloatArray:
+        """Where the carriage is when it counts x, float[n]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Corrected:
+    """Passes after their corrections, and the drift that was taken off them."""
+
+    profiles: list[Profile]
+    drift: Drift
+
+
 def correct(
     passes: Sequence[RawPass],
     pads: Sequence[Pad],
     quantum_mm: float,
-    lag: Lag | None,
-    rail: Rail | None,
+    lag: Lag | None = None,
+    rail: Rail | None = None,
+    screw: Screw | None = None,
 ) -> list[Profile]:
-    """Spikes flagged, drift and rail taken off, positions put back by lag and backlash.
+    """The profiles of `corrected`."""
+    return corrected(passes, pads, quantum_mm, lag, rail, screw).profiles
 
-    quantum_mm: the sensor's smallest step. Where lag is not calibrated, `self_lag` of profiles
-    corrected without it lays the passes both ways over one another.
+
+def corrected(
+    passes: Sequence[RawPass],
+    pads: Sequence[Pad],
+    quantum_mm: float,
+    lag: Lag | None = None,
+    rail: Rail | None = None,
+    screw: Screw | None = None,
+) -> Corrected:
+    """Spikes flagged, positions put right by screw, lag and backlash; drift and rail taken off.
+
+    passes: in the order they were made. quantum_mm: the sensor's smallest step. Each correction
+    is left out where it is None. Where lag is not calibrated, `self_lag` of profiles corrected
+    without it lays the passes both ways over one another.
     """
     noises = [noise_mm(p.z_mm, quantum_mm) for p in passes]
-    cleaned = [_without_spikes(p, n) for p, n in zip(passes, noises, strict=True)]
-    drift = fit_drift(visit_pads(cleaned, pads))
-    return [_profile(i, one, noises[i], drift, lag, rail) for i, one in enumerate(cleaned)]
+    placed = located(passes, noises, lag, screw)
+    drift = find_drift(placed, pads, quantum_mm)
+    profiles = [_profile(i, one, noises[i], drift, rail) for i, one in enumerate(placed)]
+    return Corrected(profiles, drift)
+
+
+def located(
+    passes: Sequence[RawPass], noises_mm: Sequence[float], lag: Lag | None, screw: Screw | None
+) -> list[RawPass]:
+    """Without spikes, and with x where the tip was rather than what was counted."""
+    cleaned = [_without_spikes(p, n) for p, n in zip(passes, noises_mm, strict=True)]
+    return [replace(p, x_mm=_contact_x_mm(p, lag, screw)) for p in cleaned]
 
 
 def _without_spikes(one: RawPass, noise: float) -> RawPass:
-    z_mm = np.where(spike_flags(one.z_mm, noise), np.nan, one.z_mm)
-    return RawPass(
-        one.lane, one.string, one.direction, one.speed_mm_s, one.t_s, one.x_mm, one.y_mm, z_mm
-    )
+    return replace(one, z_mm=np.where(spike_flags(one.z_mm, noise), np.nan, one.z_mm))
 
 
-def _profile(
-    number: int, one: RawPass, noise: float, drift: Drift, lag: Lag | None, rail: Rail | None
-) -> Profile:
-    x = lag.contact_x_mm(one.t_s, one.x_mm, one.direction) if lag else one.x_mm
+def _contact_x_mm(one: RawPass, lag: Lag | None, screw: Screw | None) -> FloatArray:
+    # the screw first: lag and backlash lie between the carriage and the tip
+    x_mm = screw.true_x_mm(one.x_mm) if screw else one.x_mm
+    return lag.contact_x_mm(one.t_s, x_mm, one.direction) if lag else x_mm
+
+
+def _profile(number: int, one: RawPass, noise: float, drift: Drift, rail: Rail | None) -> Profile:
+    x = one.x_mm
     z = one.z_mm - drift.at(number, one.t_s)
     u_rail: FloatArray = np.zeros_like(x)
     if rail is not None:

@@ -1,4 +1,4 @@
-"""Drift from the pads: each pass starts on ground steel and ends on it."""
+"""How the sensor drifted over a session: from every visit to a pad, and from every turn."""
 
 from __future__ import annotations
 
@@ -7,85 +7,122 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from calibration.driftfit import Likely, likely
+from calibration.driftmodel import Model
+from calibration.driftseries import Effect, Series, series_of
+from calibration.driftsteps import SensorStep, Step, find_steps, moved_turns, named
+from calibration.drifttemperature import Warmth, warmth_of
+from calibration.driftturns import see_turns
+from calibration.padvisits import PAD_MARGIN_MM as PAD_MARGIN_MM
+from calibration.padvisits import PadVisits, visit_pads
+from calibration.padvisits import robust_mean as robust_mean
 from calibration.passes import FloatArray, Pad, RawPass
 
-#: Left out at each pad edge: the ball rounds the edge, and lag and backlash blur it.
-PAD_MARGIN_MM = 2.5
+#: Drift is worked out at so many instants of each pass, and is straight between them.
+INSTANTS = 17
+#: Warmth is believed to matter once that is so many times likelier than not (natural logarithm).
+BELIEVED = 3.0
 
 
 @dataclass(frozen=True, slots=True)
-class PadVisits:
-    """What each pass read on each pad.
+class PerDegree:
+    """What a degree adds to a reading, mm, and its standard uncertainty."""
 
-    t_s, z_mm, u_mm: float[passes, pads]; NaN where a pass did not reach a pad.
-    """
-
-    t_s: FloatArray
-    z_mm: FloatArray
-    u_mm: FloatArray
+    k_mm: float
+    u_k_mm: float
 
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """How far each pass had drifted from the session's mean, as a line over time.
+    """How far each pass had drifted from the session's mean over its visits to the pads.
 
-    t_s, drift_mm, u_mm: float[passes, pads], the nodes of each pass's line.
+    t_s, drift_mm, u_mm: float[passes, instants]. steps: where the sensor was bumped.
+    per_degree: the part that followed the temperature, None where none was seen to. moved_after:
+    passes (from 1) between which and the next one the neck, not the sensor, moved.
     """
 
     t_s: FloatArray
     drift_mm: FloatArray
     u_mm: FloatArray
+    steps: tuple[SensorStep, ...] = ()
+    per_degree: PerDegree | None = None
+    moved_after: tuple[int, ...] = ()
 
     def at(self, number: int, t_s: FloatArray) -> FloatArray:
-        """Drift of pass `number` at device times `t_s`, mm; straight between its pads."""
-        good = np.isfinite(self.drift_mm[number])
-        if not good.any():
-            return np.zeros_like(t_s)
-        nodes, values = self.t_s[number, good], self.drift_mm[number, good]
-        if nodes.size == 1:
-            return np.full_like(t_s, values[0])
-        slope, offset = np.polyfit(nodes - nodes[0], values, 1)
-        return np.asarray(offset + slope * (t_s - nodes[0]))
+        """Drift of pass `number` at device times `t_s`, mm."""
+        return np.asarray(np.interp(t_s, self.t_s[number], self.drift_mm[number]))
+
+    def u_at(self, number: int, t_s: FloatArray) -> FloatArray:
+        """Standard uncertainty of `at`, mm."""
+        return np.asarray(np.interp(t_s, self.t_s[number], self.u_mm[number]))
 
     def u_of(self, number: int) -> float:
-        """Standard uncertainty of a pass's drift line at its middle, mm."""
-        u = self.u_mm[number][np.isfinite(self.u_mm[number])]
-        return float(np.sqrt(np.sum(u**2)) / max(u.size, 1)) if u.size else 0.0
+        """Standard uncertainty of a pass's drift, root mean square over the pass, mm."""
+        return float(np.sqrt(np.mean(self.u_mm[number] ** 2)))
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What somebody should know of this session, a phrase each."""
+        moved = (f"the neck moved between pass {k} and {k + 1}" for k in self.moved_after)
+        return (*map(str, self.steps), *moved)
 
 
-def robust_mean(values: FloatArray) -> tuple[float, float]:
-    """Mean and its standard uncertainty, with readings past 4 robust deviations left out.
+def find_drift(passes: Sequence[RawPass], pads: Sequence[Pad], quantum_mm: float) -> Drift:
+    """The drift of a session's passes, in the order they were made.
 
-    With a median deviation of zero (quantised readings) nothing is left out.
+    quantum_mm: the sensor's smallest step. Without a pad seen, or with too little seen to tell
+    drift from the heights of the pads, drift is zero, and so is its uncertainty: nothing is
+    known of it.
     """
-    middle = np.median(values)
-    spread = 1.4826 * np.median(np.abs(values - middle))
-    kept = values if spread == 0 else values[np.abs(values - middle) <= 4.0 * spread]
-    scatter = float(np.std(kept, ddof=1)) if kept.size > 1 else 0.0
-    return float(np.mean(kept)), scatter / np.sqrt(kept.size)
+    t_s = np.stack([np.linspace(one.t_s[0], one.t_s[-1], INSTANTS) for one in passes])
+    visits = visit_pads(passes, pads)
+    series = series_of(visits, see_turns(passes, pads), quantum_mm)
+    if series.visits == 0 or not Model(series).solvable:
+        u = np.full(t_s.shape, _plain_u(visits))
+        return Drift(t_s, np.zeros_like(t_s), u)
+    return _found(t_s, passes, series)
 
 
-def visit_pads(passes: Sequence[RawPass], pads: Sequence[Pad]) -> PadVisits:
-    """Reads every pad in every pass; at least 8 valid readings make a visit."""
-    shape = (len(passes), len(pads))
-    t_s, z_mm, u_mm = (np.full(shape, np.nan) for _ in range(3))
-    for i, one in enumerate(passes):
-        for j, pad in enumerate(pads):
-            on = (
-                (one.x_mm > pad.from_mm + PAD_MARGIN_MM)
-                & (one.x_mm < pad.to_mm - PAD_MARGIN_MM)
-                & np.isfinite(one.z_mm)
-            )
-            if np.count_nonzero(on) >= 8:
-                t_s[i, j] = np.mean(one.t_s[on])
-                z_mm[i, j], u_mm[i, j] = robust_mean(one.z_mm[on])
-    return PadVisits(t_s, z_mm, u_mm)
+def _plain_u(visits: PadVisits) -> float:
+    """Uncertainty of the mean over the pads, where no drift can be told."""
+    u = visits.u_mm[np.isfinite(visits.u_mm)]
+    return float(np.sqrt(np.sum(u**2)) / u.size) if u.size else 0.0
 
 
-def fit_drift(visits: PadVisits) -> Drift:
-    """Offset and slope of every pass against the session's mean reading of each pad."""
-    seen = np.isfinite(visits.z_mm).any(axis=0)
-    reference = np.full(visits.z_mm.shape[1], np.nan)
-    if seen.any():
-        reference[seen] = np.nanmean(visits.z_mm[:, seen], axis=0)
-    return Drift(visits.t_s, visits.z_mm - reference, visits.u_mm)
+def _found(t_s: FloatArray, passes: Sequence[RawPass], series: Series) -> Drift:
+    warmth = warmth_of(passes)
+    known: tuple[Effect, ...] = () if warmth is None else (warmth,)
+    steps = find_steps(series, known)
+    moved = moved_turns(series, (*known, *steps))
+    for turn in moved:
+        series = series.without_turn(turn)
+    fitted = likely(Model(series, (*known, *steps)))
+    if warmth is not None:
+        plain = likely(Model(series, steps))
+        if fitted.log_evidence < plain.log_evidence + BELIEVED:
+            fitted = plain
+    mean, u = (a.reshape(t_s.shape) for a in fitted.drift(t_s.ravel()))
+    found = _named(fitted, passes)
+    for step in found:
+        if step.within:  # where within the pass it happened is not known to a crown's width
+            u[step.before - 1] = np.hypot(u[step.before - 1], 0.5 * step.size_mm)
+    moved_after = tuple(sorted(turn + 1 for turn in moved))
+    return Drift(t_s, mean, u, found, _per_degree(fitted), moved_after)
+
+
+def _named(fitted: Likely, passes: Sequence[RawPass]) -> tuple[SensorStep, ...]:
+    amounts, u = fitted.amounts() if fitted.model.effects else (np.empty(0), np.empty(0))
+    steps = (
+        named(effect, float(size), float(u_size), passes)
+        for effect, size, u_size in zip(fitted.model.effects, amounts, u, strict=True)
+        if isinstance(effect, Step)
+    )
+    return tuple(sorted(steps, key=lambda step: (step.before, step.after)))
+
+
+def _per_degree(fitted: Likely) -> PerDegree | None:
+    for k, effect in enumerate(fitted.model.effects):
+        if isinstance(effect, Warmth):
+            amounts, u = fitted.amounts()
+            return PerDegree(float(amounts[k]), float(u[k]))
+    return None

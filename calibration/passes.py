@@ -31,6 +31,7 @@ class RawPass:
     x_mm: float[n], carriage position as counted.
     y_mm: float[n], cross position as counted or as set by hand.
     z_mm: float[n], sensor reading, up, NaN where there was none.
+    temp_c: float[n], temperature, NaN where none came with the sample; None on a rig without.
     """
 
     lane: int
@@ -41,3 +42,4 @@ class RawPass:
     x_mm: FloatArray
     y_mm: FloatArray
     z_mm: FloatArray
+    temp_c: FloatArray | None = None

@@ -84,7 +84,8 @@ def drift_advice_s(z_mm: FloatArray, tau0_s: float, pad_readings: int, quantum_m
     z_mm: float[n], a still sensor read every tau0_s. pad_readings: readings in one visit to a
     pad. quantum_mm: the sensor's smallest step.
 
-    Rule: between two pads the drift is taken as a straight line, so only its bending is left.
+    Rule: a straight line between two pads, which the session's smoother is never worse than
+    (`calibration.driftmodel`), leaves only the bending of the drift.
     In the middle of a time T = 2 tau that is half a second difference of averages tau apart,
     sqrt(6) sigma_H(tau) / 2 by the Hadamard deviation's definition; white noise, sigma(1) /
     sqrt(m), is taken out of it in squares. The answer is the longest T before that first exceeds

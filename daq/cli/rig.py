@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from daq.acquire.check import STILL_S, RigHealth, check_rig
-from daq.cli.desk import AsJson, desk
+from daq.acquire.check import STILL_S
+from daq.cli.desk import AsJson, Desk, Yes, desk
 from daq.documents.health import health_document
-from daq.files.rig import load_rig
+from daq.files.rig import RigFile, load_rig
+from daq.steps.checking import check as check_step
 from daq.text.cautions import caution_before_motion
 from daq.text.console import say
 from daq.text.health import print_health
+from daq.workshop.calibrations import CalibrationStore
 
 app = typer.Typer(help="The rig itself.")
 
@@ -34,17 +37,31 @@ def check(
         ),
     ] = STILL_S,
     as_json: AsJson = False,
+    yes: Yes = False,
 ) -> None:
-    """Validate the rig file, open its link, report rate, gaps, bad frames and noise.
+    """Validate the rig file, open its links, report rate, gaps, bad frames and noise, and compare
+    the rig with its calibrations.
 
-    The carriage moves only where the sensor sees nothing: onto the first pad.
+    Where there is something to compare with and you agree, the carriage goes over the pads and
+    back; otherwise it moves only where the sensor sees nothing: onto the first pad.
     """
-    at = desk(context, as_json=as_json)
+    at = desk(context, as_json=as_json, yes=yes)
     rig = load_rig(file)
+    store = at.workshop.calibrations(rig.name)
     if rig.carriage.drive == "motor":
         say(at.aside, caution_before_motion(), "dim")
-    health: RigHealth = check_rig(rig, still)
-    print_health(at.out, rig, health)
-    at.answer(health_document(rig.name, health))
-    if health.faults:
+    done = check_step(rig, store, still, over_pads=_may_drive(at, rig, store))
+    print_health(at.out, rig, done.health, done.fitness)
+    at.answer(health_document(rig.name, done.health, done.fitness))
+    if not done.fitness.fit:
         raise typer.Exit(1)
+
+
+def _may_drive(at: Desk, rig: RigFile, store: CalibrationStore) -> bool:
+    """Asked only where it is of use; without anybody to ask the pads are left alone."""
+    known = any(store.documents(kind) for kind in ("rail", "lag"))
+    asked = at.yes or sys.stdin.isatty()
+    if rig.carriage.drive != "motor" or not known or not asked:
+        return False
+    at.operator().ask("Clear the carriage's way: it goes over the pads and back")
+    return True

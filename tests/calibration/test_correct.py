@@ -124,3 +124,19 @@ def test_quantised_still_readings_get_the_rounding_noise(
     (profile,) = correct([one], pads, 0.001, None, None)
     assert profile.noise_mm == pytest.approx(0.001 / np.sqrt(12.0))
     assert profile.ok.all()
+
+
+def test_the_screw_comes_first(make_pass: MakePass, pads: tuple[Pad, ...]) -> None:
+    """Counts that are 1 % short: lag and backlash are of the carriage, not of the counts."""
+
+    class Long:
+        def true_x_mm(self, x_mm: np.ndarray) -> np.ndarray:
+            return 1.01 * x_mm
+
+    one = make_pass(lambda x: np.zeros_like(x))
+    plain, corrected = (correct([one], pads, 0.001, LAG, None, s)[0] for s in (None, Long()))
+    middle = (plain.x_mm > 50.0) & (plain.x_mm < 550.0)
+    travel = one.speed_mm_s * LAG.lag_s
+    expected = 1.01 * (plain.x_mm + travel + LAG.backlash_mm / 2.0)
+    expected -= 1.01 * travel + LAG.backlash_mm / 2.0
+    np.testing.assert_allclose(corrected.x_mm[middle], expected[middle], atol=1e-9)
