@@ -7,8 +7,8 @@ from typing import Annotated
 import typer
 
 from daq.cli.desk import AsJson, RigPath, Yes, desk
+from daq.cli.gauges import gauges_of
 from daq.documents.calibration_sensor import sensor_answer
-from daq.errors import InputError
 from daq.files.rig import load_rig
 from daq.steps.calibrate_sensor import calibrate_sensor
 from daq.text.calibration_sensor import print_sensor
@@ -21,32 +21,33 @@ def sensor(
     context: typer.Context,
     rig: RigPath,
     gauges: Annotated[
-        str, typer.Option("--gauges", help="Gauges or shims in mm, in order: 0,0.5,1,1.5,2")
+        str,
+        typer.Option(
+            "--gauges",
+            help="Gauges or shims in mm, from thin to thick: 0,0.5,1,1.5,2; with their own "
+            "uncertainty in µm behind a colon: 0:0.1,0.5:0.3,1:0.3",
+        ),
     ],
     gauge_um: Annotated[
-        float, typer.Option("--gauge-um", help="Standard uncertainty of each gauge, µm.")
+        float,
+        typer.Option("--gauge-um", help="Standard uncertainty of the gauges that give none, µm."),
     ] = GAUGE_UM,
+    one_way: Annotated[
+        bool,
+        typer.Option(
+            "--one-way",
+            help="Do not read the gauges again on the way back: neither drift nor hysteresis is "
+            "told then.",
+        ),
+    ] = False,
     as_json: AsJson = False,
     yes: Yes = False,
 ) -> None:
     """Find the sensor's curve from gauges put under its tip one by one. The carriage stays."""
     at = desk(context, as_json=as_json, yes=yes)
-    if not 0.0 <= gauge_um <= 100.0:
-        raise InputError(f"--gauge-um: found {gauge_um:g}; allowed 0 to 100 µm")
-    done = calibrate_sensor(at.workshop, load_rig(rig), _gauges_mm(gauges), gauge_um, at.operator())
-    print_sensor(at.out, done.curve, done.path)
-    at.answer(sensor_answer(done.curve, done.path))
-
-
-def _gauges_mm(given: str) -> list[float]:
-    """Numbers between commas. Raises InputError."""
-    try:
-        found = [float(part) for part in given.split(",")]
-    except ValueError:
-        found = []
-    if len(found) < 3 or not all(-100.0 <= gauge <= 100.0 for gauge in found):
-        raise InputError(
-            f"--gauges: found {given!r}; allowed three or more thicknesses in mm between commas, "
-            "such as 0,0.5,1,1.5,2"
-        )
-    return found
+    chosen = gauges_of(gauges, gauge_um)
+    done = calibrate_sensor(
+        at.workshop, load_rig(rig), chosen, at.operator(), both_ways=not one_way
+    )
+    print_sensor(at.out, done.fit, done.path)
+    at.answer(sensor_answer(done.fit, done.path))

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from calibration.gaugereadings import GaugeReadings
 from calibration.sensor import SensorCurve, fit_sensor
 
 DATA = Path(__file__).parent / "data" / "gum_h3_thermometer.csv"
@@ -23,7 +24,7 @@ LEFT += [-0.0030]
 @pytest.fixture(scope="module")
 def thermometer() -> SensorCurve:
     t, b = np.loadtxt(DATA, delimiter=",", skiprows=3).T
-    return fit_sensor(t, t + b, np.zeros_like(t))
+    return fit_sensor(GaugeReadings.once(t, t + b, np.zeros_like(t))).curve
 
 
 def at_20(curve: SensorCurve) -> np.ndarray:
@@ -33,7 +34,7 @@ def at_20(curve: SensorCurve) -> np.ndarray:
 
 
 def test_a_line_is_taken(thermometer: SensorCurve) -> None:
-    assert not thermometer.bent
+    assert thermometer.order == 1
 
 
 def test_offset_and_slope(thermometer: SensorCurve) -> None:
@@ -82,3 +83,8 @@ def test_about_the_mean_offset_and_slope_do_not_correlate(thermometer: SensorCur
     assert offset == pytest.approx(-0.162454545, abs=5e-10)
     assert np.sqrt(thermometer.covariance[0, 0]) == pytest.approx(0.001054555, abs=5e-10)
     assert thermometer.covariance[0, 1] == pytest.approx(0.0, abs=1e-15)
+
+
+def test_coverage_factor_is_students_t(thermometer: SensorCurve) -> None:
+    """Nine degrees of freedom, 95 %: t = 2.26 (GUM, table G.2)."""
+    assert thermometer.factor == pytest.approx(2.26, abs=5e-3)
