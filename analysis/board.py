@@ -9,8 +9,10 @@ from analysis.instrument import FloatArray
 from analysis.register import Registration
 from calibration.profile import Profile
 
-#: Nearer to a fret than this the ball touches the fret, not the board.
+#: Nearer to a fret than this the board is not read: solder, glue, and a small ball's touch.
 FOOT_MM = 3.0
+#: Half a wide fret's width and a tall fret's height: how far off a large ball touches it.
+HALF_WIDTH_MM, TALLEST_MM = 1.5, 1.2
 #: A gap is read over at most this far to each side of its middle.
 REACH_MM = 6.0
 #: Board is wood: dirt, grain and lacquer spread it by about this (common practice, no source).
@@ -24,7 +26,7 @@ def gap_middles_mm(fret_x_mm: FloatArray) -> FloatArray:
 
 
 def board_z_mm(
-    profile: Profile, registration: Registration, fret_x_mm: FloatArray
+    profile: Profile, registration: Registration, fret_x_mm: FloatArray, ball_mm: float
 ) -> tuple[FloatArray, FloatArray]:
     """Board height in the middle of each gap and its standard uncertainty, mm.
 
@@ -32,15 +34,23 @@ def board_z_mm(
     than 3 robust deviations off), taken at the gap's middle. NaN where a gap shows fewer than
     8 readings.
     """
+    foot = max(FOOT_MM, _touches_mm(ball_mm))
     middles = registration.carriage_mm(gap_middles_mm(fret_x_mm))
     frets = registration.carriage_mm(np.concatenate([[0.0], fret_x_mm]))
     x, z = profile.x_mm[profile.ok], profile.z_mm[profile.ok]
-    low = np.maximum(frets[:-1] + FOOT_MM, middles - REACH_MM)
-    high = np.minimum(frets[1:] - FOOT_MM, middles + REACH_MM)
+    low = np.maximum(frets[:-1] + foot, middles - REACH_MM)
+    high = np.minimum(frets[1:] - foot, middles + REACH_MM)
     first, last = np.searchsorted(x, low), np.searchsorted(x, high)
     values = [_line_at(x[a:b] - m, z[a:b]) for a, b, m in zip(first, last, middles, strict=True)]
     z_mm, u_mm = np.array(values).T
     return z_mm, u_mm
+
+
+def _touches_mm(ball_mm: float) -> float:
+    """How far from a fret's middle a ball on the board still touches the fret's side: beside a
+    wall of height h a ball of radius r stands sqrt(h (2 r - h)) off, and r where h is over r."""
+    height = min(TALLEST_MM, ball_mm)
+    return HALF_WIDTH_MM + float(np.sqrt(height * (2.0 * ball_mm - height)))
 
 
 def _line_at(x: FloatArray, z: FloatArray) -> tuple[float, float]:

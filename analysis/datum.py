@@ -12,14 +12,20 @@ from analysis.neck import Neck
 
 @dataclass(frozen=True, slots=True)
 class Plane:
-    """z = offset + along x + across y, in mm and mm/mm."""
+    """z = offset + along x + across y, in mm and mm/mm; covariance: float[3, 3] of the three."""
 
     offset_mm: float
     along: float
     across: float
+    covariance: FloatArray
 
     def at(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
         return self.offset_mm + self.along * x_mm + self.across * y_mm
+
+    def u_at(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
+        """Standard uncertainty of the plane's height, mm, shaped like x_mm."""
+        row = np.stack([np.ones_like(x_mm), x_mm, y_mm], axis=-1)
+        return np.asarray(np.sqrt(np.einsum("...i,ij,...j->...", row, self.covariance, row)))
 
 
 def datum_plane(neck: Neck, instrument: Instrument) -> Plane:
@@ -41,5 +47,7 @@ def datum_plane(neck: Neck, instrument: Instrument) -> Plane:
     z = neck.board_mm[gaps]
     good = np.isfinite(z)
     design = np.stack([np.ones(int(good.sum())), x[good], y[good]], axis=1)
-    fit, *_ = np.linalg.lstsq(design, z[good], rcond=None)
-    return Plane(float(fit[0]), float(fit[1]), float(fit[2]))
+    inverse = np.linalg.pinv(design)
+    fit = inverse @ z[good]
+    carried = inverse * neck.u_board_mm[gaps][good]
+    return Plane(float(fit[0]), float(fit[1]), float(fit[2]), carried @ carried.T)

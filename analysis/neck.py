@@ -13,6 +13,7 @@ from analysis.crowns import Crowns, fit_crowns
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument
 from analysis.register import LOWEST_CROWN_MM, Registration, register
+from analysis.terms import Terms
 from analysis.windows import gather
 from calibration.profile import Profile
 
@@ -33,7 +34,7 @@ class Neck:
     with the uncertainty of noise, shape, drift and tip; u_rail_mm: [frets, lanes], what the
     rail map adds, the same for all lanes at one x. flat_mm, radius_mm, ways_um (forward minus
     backward). gap_x_mm: [frets, lanes]; board_mm, u_board_mm: board in the gap before each
-    fret. height_mm, u_height_mm: fret over board.
+    fret. height_mm, u_height_mm: fret over board. terms: what u_top_mm is made of.
     """
 
     string: FloatArray
@@ -52,6 +53,7 @@ class Neck:
     u_height_mm: FloatArray
     arc: Arc
     registration: Registration
+    terms: Terms
 
 
 def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> Neck:
@@ -72,7 +74,7 @@ def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> 
     by_pass = _Passes(profiles, passes, strings.size, frets.size)
     gap_x = np.stack([gap_middles_mm(fret_x[:, i]) for i in range(strings.size)], axis=1)
     boards = [
-        board_z_mm(p, registration, fret_x[:, lane])
+        board_z_mm(p, registration, fret_x[:, lane], tip.ball_mm)
         for p, lane in zip(profiles, passes, strict=True)
     ]
     board, u_board = by_pass.mean(
@@ -173,22 +175,31 @@ def _assemble(
             crowns.radius_mm,
         )
     )
-    u_drift = np.array([p.u_drift_mm for p in by_pass.profiles])[:, None]
-    top, u_top = by_pass.mean(z, np.hypot(u, u_drift))
+    u_drift = np.broadcast_to([[p.u_drift_mm] for p in by_pass.profiles], shape)
+    u_pass = np.hypot(u, u_drift)
+    top, u_passes = by_pass.mean(z, u_pass)
     carriage = registration.carriage_mm(fret_x)
     y, gap_y = by_pass.y_at(carriage), by_pass.y_at(registration.carriage_mm(gap_x))
     high, u_high = _lift_across(arc.slope(fret_x, y), tip)
     spot = np.nan_to_num(tip.spot_mm**2 / (24.0 * by_pass.mean(radius, u)[0]))
     top = top - high + spot
-    shared = by_pass.mean(u_shape, u)[0]
-    u_top = np.sqrt(u_top**2 + shared**2 + u_high**2 + (0.5 * spot) ** 2)
+    terms = Terms(
+        {
+            "noise": u_passes * np.sqrt(by_pass.mean((u / u_pass) ** 2, u_pass)[0]),
+            "drift": u_passes * np.sqrt(by_pass.mean((u_drift / u_pass) ** 2, u_pass)[0]),
+            "crown": by_pass.mean(u_shape, u)[0],
+            "tip": u_high,
+            "spot": 0.5 * spot,
+        }
+    )
     board = board - _lift_across(arc.slope(gap_x, gap_y), tip)[0]
     under = np.stack(
         [board_at_frets_mm(fret_x[:, i], board[:, i]) for i in range(strings.size)], axis=1
     )
     # where no crown stands, the fit has found the board: that top is not known
     top = np.where(top - under < LOWEST_CROWN_MM, np.nan, top)
-    u_top = np.where(np.isnan(top), np.nan, u_top)
+    terms = terms.each(lambda part: np.where(np.isnan(top), np.nan, part))
+    u_top = terms.u_mm
     u_height = np.hypot(u_top, np.hypot(u_board, 0.002))
     return Neck(
         strings,
@@ -207,4 +218,5 @@ def _assemble(
         u_height,
         arc,
         registration,
+        terms,
     )

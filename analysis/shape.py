@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.arc import sagitta_mm
 from analysis.datum import datum_plane
 from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.movement import Field, fit_movement
 from analysis.neck import Neck
 from analysis.relief import Relief, reliefs
-
-#: What a dent under a string may hide from the lanes beside it, mm (common practice, no source).
-UNSEEN_WEAR_MM = 0.02
-NOT_SEEN = "not seen: no crown, or too few readings"
-#: A lane further than this from the string does not show what lies under it.
-FURTHEST_LANE_MM = 1.5
-#: A top whose passes both ways disagree by more deviations than this is doubtful.
-WAYS_SIGMAS = 6.0
+from analysis.terms import Terms
+from analysis.tops import Tops, tops_along
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +23,9 @@ class Shape:
     between_mm, u_between_mm: [frets, strings - 1], tops midway between the strings.
     status: "ok" where a lane lay under the string, "inferred" where the value comes from lanes
     beside it, else what is wrong. twist_mrad: turn of the board between the nut and
-    the body-joint fret. board_radius_mm: at the nut and at the last fret.
+    the body-joint fret. board_radius_mm: at the nut and at the last fret. terms: what u_top_mm
+    is made of, [frets, strings] each. u_datum_mm: of the datum plane's height at a typical top,
+    not in u_top_mm: shapes do not depend on it.
     """
 
     state: str
@@ -48,6 +43,8 @@ class Shape:
     twist_mrad: float
     u_twist_mrad: float
     board_radius_mm: tuple[float, float]
+    terms: Terms
+    u_datum_mm: float
 
 
 def unstrung_shape(neck: Neck, instrument: Instrument) -> Shape:
@@ -79,14 +76,15 @@ def inferred_strung_shape(
     return _shape("strung", moved, strung, instrument), field
 
 
-def _moved(tops: _Tops, field: Field, lay: Field | None) -> _Tops:
+def _moved(tops: Tops, field: Field, lay: Field | None) -> Tops:
     """The unstrung tops as they stand strung. `lay`: how the scan lay against the field's."""
     dz, u_dz = field.at(tops.x_mm, tops.y_mm)
+    terms = tops.terms.also(movement=u_dz)
     if lay is not None:
         shift, u_shift = lay.at(tops.x_mm, tops.y_mm)
-        dz, u_dz = dz - shift, np.hypot(u_dz, u_shift)
+        dz, terms = dz - shift, terms.also(laid=u_shift)
     status = np.where(np.isfinite(tops.z_mm), "inferred", tops.status)
-    return replace(tops, z_mm=tops.z_mm + dz, u_mm=np.hypot(tops.u_mm, u_dz), status=status)
+    return replace(tops, z_mm=tops.z_mm + dz, terms=terms, status=status)
 
 
 def movement(after: Neck, before: Neck, joint: float) -> Field:
@@ -105,101 +103,21 @@ def movement(after: Neck, before: Neck, joint: float) -> Field:
 
 
 @dataclass(frozen=True, slots=True)
-class _Tops:
-    """Tops under the strings in the rig's frame, [frets, strings]."""
-
-    x_mm: FloatArray
-    y_mm: FloatArray
-    z_mm: FloatArray
-    u_mm: FloatArray
-    height_mm: FloatArray
-    u_height_mm: FloatArray
-    flat_mm: FloatArray
-    status: NDArray[np.str_]
-
-
-@dataclass(frozen=True, slots=True)
 class _Lying:
     """Tops under the strings and midway between them."""
 
-    under: _Tops
-    between: _Tops
+    under: Tops
+    between: Tops
 
     @property
-    def parts(self) -> tuple[_Tops, _Tops]:
+    def parts(self) -> tuple[Tops, Tops]:
         return self.under, self.between
 
 
 def _lying(neck: Neck, instrument: Instrument) -> _Lying:
     strings = instrument.string_numbers
-    return _Lying(_along(neck, instrument, strings), _along(neck, instrument, strings[:-1] + 0.5))
-
-
-def _along(neck: Neck, instrument: Instrument, strings: FloatArray) -> _Tops:
-    """Tops along lines of the strings' fan; 2.5 is midway between strings 2 and 3."""
-    frets = np.arange(1, instrument.frets + 1, dtype=float)
-    columns = []
-    for string in strings:
-        x = instrument.fret_x_mm(frets, string)
-        y = instrument.string_y_mm(string, x)
-        lane = np.flatnonzero(neck.string == string)
-        if lane.size == 0 or np.max(np.abs(neck.y_mm[:, lane[0]] - y)) > FURTHEST_LANE_MM:
-            columns.append(_beside(neck, x, y))
-        else:
-            columns.append(_on_lane(neck, int(lane[0]), x, y))
-    return _Tops(*(np.stack([getattr(c, f.name) for c in columns], axis=1) for f in fields(_Tops)))
-
-
-def _on_lane(neck: Neck, k: int, x: FloatArray, y: FloatArray) -> _Tops:
-    """A lane lies there: its own tops, moved along the arc from the lane to the string.
-
-    The nut is never quite where the file says, so that the lanes' fan is a little off the
-    strings'; a twentieth of a millimetre across is worth some micrometres at the outer strings.
-    Where the passes both ways disagree, u grows with it.
-    """
-    across = y - neck.y_mm[:, k]
-    z = neck.top_mm[:, k] + across * neck.arc.slope(x, 0.5 * (y + neck.y_mm[:, k]))
-    u = np.hypot(neck.u_top_mm[:, k], neck.u_rail_mm[:, k])
-    limit = WAYS_SIGMAS * np.sqrt(8.0) * 1e3 * np.maximum(neck.u_top_mm[:, k], 5e-4)
-    doubtful = np.abs(neck.ways_um[:, k]) > limit
-    status = np.where(
-        np.isfinite(neck.top_mm[:, k]), "ok", "not seen: no crown, or too few readings"
-    )
-    return _Tops(
-        x,
-        y,
-        z,
-        np.where(doubtful, np.hypot(u, 5e-4 * np.abs(neck.ways_um[:, k])), u),
-        neck.height_mm[:, k],
-        neck.u_height_mm[:, k],
-        neck.flat_mm[:, k],
-        np.where(doubtful, "doubtful: the two ways disagree", status),
-    )
-
-
-def _beside(neck: Neck, x: FloatArray, y: FloatArray) -> _Tops:
-    """From the lanes on both sides: straight between them once the board's arc is taken off."""
-    drop = sagitta_mm(neck.arc.radius_mm(neck.x_mm), neck.y_mm)
-    own_drop = sagitta_mm(neck.arc.radius_mm(x), y)
-    z, u, height = (np.full(x.size, np.nan) for _ in range(3))
-    for fret in range(x.size):
-        seen = np.isfinite(neck.top_mm[fret])
-        if np.count_nonzero(seen) < 2:
-            continue
-        near = np.argsort(np.where(seen, np.abs(neck.y_mm[fret] - y[fret]), np.inf))[:2]
-        weight = _two_point(neck.y_mm[fret, near], float(y[fret]))
-        z[fret] = weight @ (neck.top_mm + drop)[fret, near] - own_drop[fret]
-        u[fret] = np.sqrt(np.sum((weight * neck.u_top_mm[fret, near]) ** 2))
-        height[fret] = weight @ neck.height_mm[fret, near]
-    u = np.sqrt(u**2 + UNSEEN_WEAR_MM**2 + np.mean(neck.u_rail_mm, axis=1) ** 2)
-    status = np.where(np.isfinite(z), "inferred", "not seen: no lane beside the string")
-    return _Tops(x, y, z, u, height, np.hypot(u, 0.004), np.full(x.size, np.nan), status)
-
-
-def _two_point(y: FloatArray, wanted: float) -> FloatArray:
-    """Weights of the straight line through two points at a third."""
-    share = (wanted - y[0]) / (y[1] - y[0])
-    return np.array([1.0 - share, share])
+    under, between = strings, strings[:-1] + 0.5
+    return _Lying(tops_along(neck, instrument, under), tops_along(neck, instrument, between))
 
 
 def _shape(state: str, lying: _Lying, neck: Neck, instrument: Instrument) -> Shape:
@@ -225,4 +143,6 @@ def _shape(state: str, lying: _Lying, neck: Neck, instrument: Instrument) -> Sha
         twist,
         u_twist,
         (neck.arc.nut_radius_mm, float(neck.arc.radius_mm(np.max(tops.x_mm[-1])))),
+        tops.terms,
+        float(np.median(plane.u_at(tops.x_mm, tops.y_mm))),
     )

@@ -10,15 +10,18 @@ import typer
 from analysis.instrument import Instrument
 from analysis.shape import Shape, strung_shape, unstrung_shape
 from daq.cli.desk import AsJson, Desk, desk
+from daq.documents.budget import budget_document
 from daq.documents.compare import compare_document
 from daq.documents.tops import tops_document
 from daq.errors import InputError
 from daq.files.instrument import load_instrument
+from daq.reading.budget import budgets_of
 from daq.reading.job import both_states, job_shape
 from daq.reading.lanes import what_is_missing
-from daq.reading.neck import ReadScan, read_scan_neck
+from daq.reading.neck import ReadScan, read_scan_neck, rig_of
 from daq.record.scan import read_scan
 from daq.steps.scan import checked_state
+from daq.text.budget import print_budget
 from daq.text.compare import print_compare
 from daq.text.console import say
 from daq.text.heights import print_heights
@@ -38,21 +41,29 @@ def tops(
     instrument: Annotated[
         Path | None, typer.Option("--instrument", help="The instrument file, for a scan file.")
     ] = None,
+    budget: Annotated[
+        bool, typer.Option("--budget", help="Say where the uncertainty comes from.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Fret tops, relief, twist and radius from the latest scan of a state."""
     at = desk(context, as_json=as_json)
     if name.endswith(".h5"):
         shape, read, record = _of_file(Path(name), state, instrument)
-        job_name = read.scan.job or None
+        job_name, store = read.scan.job or None, None
     else:
         shape, read, record = _of_job(at, name, state, instrument)
-        job_name = name
+        job_name, store = name, at.workshop.calibrations(rig_of(read.scan).name)
     missing = what_is_missing(read.scan, record)
     if missing is not None:
         at.warn(missing)
     print_heights(at.out, shape)
     print_tops_summary(at.out, shape, record)
+    more = {}
+    if budget:
+        budgets = budgets_of(shape, record, read.scan, store)
+        print_budget(at.out, budgets)
+        more["budget"] = budget_document(budgets)
     for line in read.calibrations.described:
         say(at.out, line, "dim")
     at.answer(
@@ -60,6 +71,7 @@ def tops(
             **tops_document(job_name, read.scan.path.name, shape, record),
             "calibrations": list(read.calibrations.described),
             "caution": missing,
+            **more,
         }
     )
 

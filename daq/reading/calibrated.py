@@ -5,17 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from calibration.lag import Lag
-from calibration.rail import RailMap
+from calibration.rail import Rail
+from calibration.screw import Screw
 from calibration.sensor import SensorCurve
+from daq.files.rig import parse_rig
 from daq.reading.found import Found, built, newest
 from daq.reading.lag import lag_of
+from daq.reading.probe import Probe, probe_of, probe_words
 from daq.reading.rail import rail_of
-from daq.reading.sensor import sensor_of
+from daq.reading.rail_words import rail_words, require_fit
+from daq.reading.screw import screw_of
+from daq.reading.sensor import sensor_of, sensor_words
 from daq.record.scan import Scan
 from daq.workshop.calibrations import CalibrationStore
 
 #: The kinds a reading is corrected by.
-APPLIED = ("rail", "lag", "sensor")
+APPLIED = ("rail", "lag", "screw", "sensor", "probe")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,24 +30,40 @@ class Calibrations:
     described: one line for each, saying which was applied, for every result made with it.
     """
 
-    rail: RailMap | None
+    rail: Rail | None
     lag: Lag | None
+    screw: Screw | None
     sensor: SensorCurve | None
+    probe: Probe | None
     described: tuple[str, ...]
 
 
-def calibrations_for(scan: Scan, store: CalibrationStore | None) -> Calibrations:
+def calibrations_for(
+    scan: Scan, store: CalibrationStore | None, *, but_for: str | None = None
+) -> Calibrations:
     """The newest of each kind: raw is kept, so an old scan gets better when a calibration does.
 
-    store: the workshop's calibrations of this rig; None reads the scan file alone. Raises
-    FileError for a damaged document.
+    store: the workshop's calibrations of this rig; None reads the scan file alone. but_for: the
+    kind that the scan itself is to tell, whatever is known of it. Raises FileError for a damaged
+    document, InputError for a rail map that is not this rig's.
     """
-    chosen = {kind: newest(kind, scan, store) for kind in APPLIED}
+    chosen = {kind: None if kind == but_for else newest(kind, scan, store) for kind in APPLIED}
+    rig = parse_rig(scan.rig_text, f"{scan.path} (rig file inside)")
+    rail = built(rail_of, chosen["rail"])
+    if chosen["rail"] is not None:
+        require_fit(chosen["rail"], rig)
+    sensor, probe = built(sensor_of, chosen["sensor"]), built(probe_of, chosen["probe"])
     return Calibrations(
-        built(rail_of, chosen["rail"]),
+        rail,
         built(lag_of, chosen["lag"]),
-        built(sensor_of, chosen["sensor"]),
-        tuple(_described(kind, found) for kind, found in chosen.items()),
+        built(screw_of, chosen["screw"]),
+        sensor,
+        probe,
+        (
+            *(_described(kind, chosen[kind], scan) for kind in ("rail", "lag", "screw")),
+            sensor_words(chosen["sensor"], sensor, scan, rig),
+            probe_words(chosen["probe"], probe, rig),
+        ),
     )
 
 
@@ -52,12 +73,14 @@ def stored_texts(store: CalibrationStore) -> dict[str, str]:
     return {kind: one[0] for kind, one in found.items() if one is not None}
 
 
-def _described(kind: str, found: Found | None) -> str:
+def _described(kind: str, found: Found | None, scan: Scan) -> str:
     without = {
         "rail": "rail: no error map; the carriage's own bow stands in every height",
         "lag": "lag: not calibrated; the passes both ways were laid over one another",
-        "sensor": "sensor: by its nominal mm per count",
+        "screw": "screw: by its nominal mm per count",
     }
     if found is None:
         return without[kind]
+    if kind == "rail":
+        return rail_words(found, scan)
     return f"{kind}: calibrated {found.document['made']}"

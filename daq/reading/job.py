@@ -71,10 +71,10 @@ def read_whole(workshop: Workshop, job: Job, path: Path, state: str) -> ReadScan
     return read
 
 
-def look_over_state(workshop: Workshop, job: Job, scan: Scan) -> None:
-    """Whether a scan just made will do for its job. Raises InputError."""
+def look_over_state(workshop: Workshop, job: Job, scan: Scan) -> tuple[str, ...]:
+    """Whether a scan just made will do for its job, and what to know of it. Raises InputError."""
     try:
-        look_over(scan, job.instrument().record, _store(workshop, scan))
+        return look_over(scan, job.instrument().record, _store(workshop, scan))
     except InputError as error:
         raise _with_file(error, job) from error
 

@@ -6,13 +6,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-import numpy as np
-
 from analysis.belongs import check_belongs
+from analysis.curve import with_curve
 from analysis.faults import NeckError
 from analysis.instrument import Instrument
-from analysis.neck import Neck, Tip, read_neck
-from calibration.correct import correct, self_lag
+from analysis.neck import Neck, read_neck
+from calibration.correct import Corrected, correct, corrected, self_lag
 from calibration.lag import Lag, LagError
 from calibration.passes import RawPass
 from calibration.profile import Profile
@@ -20,6 +19,8 @@ from daq.errors import InputError
 from daq.files.rig import RigFile, parse_rig
 from daq.reading.calibrated import Calibrations, calibrations_for
 from daq.reading.lanes import check_lanes
+from daq.reading.probe import tip_of
+from daq.reading.sensor import through_curve
 from daq.record.profiles import raw_passes
 from daq.record.scan import Scan
 from daq.workshop.calibrations import CalibrationStore
@@ -27,11 +28,15 @@ from daq.workshop.calibrations import CalibrationStore
 
 @dataclass(frozen=True, slots=True)
 class ReadScan:
-    """A neck, the scan it was read from and the calibrations it was read with."""
+    """A neck, the scan it was read from and the calibrations it was read with.
+
+    remarks: what somebody should know of the session: a bumped sensor, a neck that moved.
+    """
 
     scan: Scan
     neck: Neck
     calibrations: Calibrations
+    remarks: tuple[str, ...] = ()
 
 
 def rig_of(scan: Scan) -> RigFile:
@@ -42,7 +47,8 @@ def rig_of(scan: Scan) -> RigFile:
 def scan_passes(scan: Scan, rig: RigFile, calibrations: Calibrations) -> list[RawPass]:
     """The good passes of a scan in millimetres, through the sensor's curve where there is one.
 
-    Readings outside the curve's range are no readings. Raises InputError where no pass is good.
+    Readings outside the curve's range are no readings. Raises InputError where no pass is good,
+    or most readings lie outside.
     """
     passes = raw_passes(
         scan, rig.carriage.mm_per_count, rig.cross_mm_per_count, rig.sensor.mm_per_count
@@ -51,33 +57,22 @@ def scan_passes(scan: Scan, rig: RigFile, calibrations: Calibrations) -> list[Ra
         raise InputError(f"{scan.path}: holds no good pass; scan again")
     if calibrations.sensor is None:
         return passes
-    return [_through_curve(one, calibrations) for one in passes]
-
-
-def _through_curve(one: RawPass, calibrations: Calibrations) -> RawPass:
-    assert calibrations.sensor is not None
-    value, _, inside = calibrations.sensor.apply(one.z_mm)
-    return RawPass(
-        one.lane,
-        one.string,
-        one.direction,
-        one.speed_mm_s,
-        one.t_s,
-        one.x_mm,
-        one.y_mm,
-        np.where(inside, value, np.nan),
-    )
+    return through_curve(passes, calibrations.sensor, str(scan.path))
 
 
 def scan_profiles(scan: Scan, rig: RigFile, calibrations: Calibrations) -> list[Profile]:
     """Every good pass corrected. Without a lag calibration the ways are laid over one another."""
+    return _corrected(scan, rig, calibrations).profiles
+
+
+def _corrected(scan: Scan, rig: RigFile, calibrations: Calibrations) -> Corrected:
     passes = scan_passes(scan, rig, calibrations)
     quantum = abs(rig.sensor.mm_per_count)
-    lag = calibrations.lag
+    lag, screw = calibrations.lag, calibrations.screw
     if lag is None:
-        rough = correct(passes, rig.pad_records, quantum, None, None)
+        rough = correct(passes, rig.pad_records, quantum, screw=screw)
         lag = _own_lag(rough, passes[0].speed_mm_s)
-    return correct(passes, rig.pad_records, quantum, lag, calibrations.rail)
+    return corrected(passes, rig.pad_records, quantum, lag, calibrations.rail, screw)
 
 
 def _own_lag(rough: list[Profile], speed_mm_s: float) -> Lag | None:
@@ -94,27 +89,35 @@ def read_scan_neck(scan: Scan, instrument: Instrument, store: CalibrationStore |
     Raises InputError where it is no scan of a neck, not of this instrument, or not in the state
     it is said to be in.
     """
-    rig, calibrations, profiles = _profiles(scan, instrument, store)
-    tip = Tip(rig.sensor.tip_radius_mm or 0.0, rig.sensor.spot_mm or 0.0)
+    rig, calibrations, done = _read(scan, instrument, store)
     with _of(scan):
-        check_belongs(profiles, instrument)
-        return ReadScan(scan, read_neck(profiles, instrument, tip), calibrations)
+        check_belongs(done.profiles, instrument)
+        neck = read_neck(done.profiles, instrument, tip_of(rig, calibrations.probe))
+    if calibrations.sensor is not None:
+        neck = with_curve(neck, calibrations.sensor)
+    return ReadScan(scan, neck, calibrations, done.drift.remarks)
 
 
-def look_over(scan: Scan, instrument: Instrument, store: CalibrationStore | None) -> None:
-    """Whether a scan can be read to a neck, without reading it. Raises as `read_scan_neck`."""
-    _, _, profiles = _profiles(scan, instrument, store)
-    with _of(scan):
-        check_belongs(profiles, instrument)
-
-
-def _profiles(
+def look_over(
     scan: Scan, instrument: Instrument, store: CalibrationStore | None
-) -> tuple[RigFile, Calibrations, list[Profile]]:
+) -> tuple[str, ...]:
+    """Whether a scan can be read to a neck, without reading it; the remarks of `ReadScan`.
+
+    Raises as `read_scan_neck`.
+    """
+    _, _, done = _read(scan, instrument, store)
+    with _of(scan):
+        check_belongs(done.profiles, instrument)
+    return done.drift.remarks
+
+
+def _read(
+    scan: Scan, instrument: Instrument, store: CalibrationStore | None
+) -> tuple[RigFile, Calibrations, Corrected]:
     check_lanes(scan, instrument)
     rig = rig_of(scan)
     calibrations = calibrations_for(scan, store)
-    return rig, calibrations, scan_profiles(scan, rig, calibrations)
+    return rig, calibrations, _corrected(scan, rig, calibrations)
 
 
 @contextmanager

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from analysis.budgets import Budgets
 from analysis.instrument import Instrument
 from analysis.shape import Shape
 from daq.documents.movement import relief_changes
 from daq.report.figures import heights_figure, tops_figure
 from daq.report.html import Html, bullet_list, joined, paragraphs, table, tag
 from daq.report.record import ReportInput
+from daq.text.budget import HEADERS, budget_rows, budget_sentences
 from daq.text.compare import change_sentence, movement_warnings
 from daq.text.heights import height_sentence
 from daq.text.summary import radius_sentence, relief_sentence, twist_sentence
@@ -51,6 +53,7 @@ def measured_section(given: ReportInput) -> Html:
         tag("p", height_sentence(shapes[0])),
         tops_figure(given.strung, given.unstrung, joint),
         *(_state(shape, given.instrument) for shape in shapes),
+        _budget(given.budgets, shapes[-1].state),
     )
 
 
@@ -94,6 +97,16 @@ def _state(shape: Shape, instrument: Instrument) -> Html:
             ]
         ),
     )  # fmt: skip
+
+
+def _budget(budgets: Budgets | None, state: str) -> Html:
+    if budgets is None:
+        return Html("")
+    return joined(
+        tag("h3", f"Where the uncertainty comes from, {state}"),
+        table(HEADERS, budget_rows(budgets)),
+        bullet_list(budget_sentences(budgets)),
+    )
 
 
 def _facts(pairs: list[tuple[str, str]]) -> Html:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.beam import BeamSetting
+from analysis.budgets import Budgets
 from analysis.instrument import Instrument
 from analysis.law import Law
 from analysis.movement import Field
@@ -18,7 +19,8 @@ class ReportInput:
     """A job at any stage.
 
     made, started, finished: times as they are to be read. calibrations: a plain line each.
-    rig: the rig in a plain line. next_words: what to do next, instead of the usual sentence.
+    budgets: of the strung shape where there is one, else of the unstrung. rig: the rig in a
+    plain line. next_words: what to do next, instead of the usual sentence.
     """
 
     job: str
@@ -29,6 +31,7 @@ class ReportInput:
     finished: str | None = None
     strung: Shape | None = None
     unstrung: Shape | None = None
+    budgets: Budgets | None = None
     field: Field | None = None
     plan: Plan | None = None
     beam: BeamSetting | None = None

@@ -10,11 +10,13 @@ from typing import Any
 from analysis.beam import beam_setting
 from analysis.law import Law
 from analysis.plan import Plan, make_plan
+from analysis.shape import Shape
 from analysis.verify import Cut
 from daq.documents.stored_check import stored_cuts, stored_law
 from daq.documents.stored_plan import planned_um
 from daq.errors import InputError
 from daq.files.playing import parse_playing
+from daq.reading.budget import budgets_of
 from daq.reading.job import BothStates, both_states, job_shape
 from daq.reading.neck import ReadScan, rig_of
 from daq.record.scan import read_scan
@@ -50,12 +52,21 @@ def _with_shapes(workshop: Workshop, job: Job, given: ReportInput) -> ReportInpu
     if job.latest_scan("strung") and job.latest_scan("unstrung"):
         both = both_states(workshop, job)
         given = replace(given, strung=both.strung_then, unstrung=both.paired, field=both.field)
+        given = _with_budget(workshop, given, both.strung_then, both.strung_scan)
         return _with_rig(given, both.unstrung_scan)
     state = "strung" if job.latest_scan("strung") else "unstrung"
     shape, read = job_shape(workshop, job, state)
+    given = _with_budget(workshop, given, shape, read)
     if state == "strung":
         return _with_rig(replace(given, strung=shape), read)
     return _with_rig(replace(given, unstrung=shape), read)
+
+
+def _with_budget(
+    workshop: Workshop, given: ReportInput, shape: Shape, read: ReadScan
+) -> ReportInput:
+    store = workshop.calibrations(rig_of(read.scan).name)
+    return replace(given, budgets=budgets_of(shape, given.instrument, read.scan, store))
 
 
 def _with_rig(given: ReportInput, read: ReadScan) -> ReportInput:

@@ -21,7 +21,8 @@ from daq.workshop.place import Workshop
 class ScanMade:
     """The scan file of a job, read back.
 
-    caution: why it will not do for the job, None where it will as far as it can tell alone.
+    caution: why it will not do for the job, or what to know of it before the neck leaves the
+    rig; None where all is well as far as it can tell alone.
     """
 
     path: Path
@@ -59,10 +60,10 @@ def scan_neck(
 def _caution(workshop: Workshop, job: Job, scan: Scan) -> str | None:
     """What stands on the rig, seen while it can still be put right. The scan is kept anyhow."""
     try:
-        look_over_state(workshop, job, scan)
+        remarks = look_over_state(workshop, job, scan)
     except InputError as error:
         return str(error)
-    return None
+    return f"{scan.path}: {'; '.join(remarks)}; scan again if you can" if remarks else None
 
 
 def check_reach(rig: RigFile, instrument: InstrumentFile) -> None:

@@ -1,0 +1,26 @@
+"""The budget of a neck's shape, with what the rig's repeated scans found."""
+
+from __future__ import annotations
+
+from analysis.budgets import Budgets, shape_budgets
+from analysis.instrument import Instrument
+from analysis.shape import Shape
+from daq.reading.repeatability import kept_scatter
+from daq.record.scan import Scan
+from daq.workshop.calibrations import CalibrationStore
+
+
+def budgets_of(
+    shape: Shape, instrument: Instrument, scan: Scan, store: CalibrationStore | None
+) -> Budgets:
+    """The terms of the shape's own uncertainties, and the scatter kept for the scan's rig.
+
+    store: None for a scan file alone. Raises FileError for a damaged document.
+    """
+    kept = None if store is None else kept_scatter(scan, store)
+    return shape_budgets(
+        shape,
+        instrument.body_joint_fret,
+        () if kept is None else kept.tops.measured_terms,
+        () if kept is None or kept.relief is None else kept.relief.measured_terms,
+    )
