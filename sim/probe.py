@@ -18,7 +18,7 @@ def dilate_along(z_mm: FloatArray, step_mm: float, radius_mm: float) -> FloatArr
     """float[n] on a grid of step_mm: the ball's lowest point as it rides over the profile."""
     reach = int(radius_mm / step_mm)
     away_mm = step_mm * np.arange(-reach, reach + 1)
-    ball = np.sqrt(radius_mm**2 - away_mm**2) - radius_mm
+    ball = np.sqrt(np.clip(radius_mm**2 - away_mm**2, 0.0, None)) - radius_mm
     ridden = grey_dilation(z_mm, structure=ball, mode="nearest")
     return np.asarray(ridden, dtype=float)
 

@@ -16,6 +16,7 @@ import pytest
 from analysis.instrument import Instrument, StringSpec
 from analysis.relief import reliefs
 from analysis.shape import Shape
+from analysis.terms import Terms
 from calibration.passes import Pad, RawPass
 from calibration.profile import Profile
 
@@ -262,6 +263,8 @@ def shape_of(
         twist_mrad=0.0,
         u_twist_mrad=0.1,
         board_radius_mm=(1e7, 1e7) if flat_board else instrument.board_radius_mm,
+        terms=Terms({"noise": u}),
+        u_datum_mm=0.001,
     )
 
 

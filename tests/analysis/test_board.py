@@ -23,7 +23,7 @@ def board_of(neck: Any, walnut: Instrument, seed: int = 1, **change: Any) -> tup
     x = walnut.fret_x_mm(np.arange(1.0, 23.0), 3.0)
     middles = gap_middles_mm(x)
     y = walnut.string_y_mm(3.0, middles)
-    z, u = board_z_mm(profile, HERE, x)
+    z, u = board_z_mm(profile, HERE, x, 1.0)
     return z - neck.board_mm(middles, y), u
 
 

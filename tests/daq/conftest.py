@@ -19,6 +19,7 @@ from analysis.playing import built_in_profile
 from analysis.relief import reliefs
 from analysis.shape import Shape
 from analysis.strings import string_loads
+from analysis.terms import Terms
 from analysis.verify import Cut
 
 GAUGES_IN = {"E4": 0.010, "B3": 0.013, "G3": 0.017, "D3": 0.026, "A2": 0.036, "E2": 0.046}
@@ -85,6 +86,7 @@ def _shape(
         state, x, y, top, u, height, np.full(top.shape, 0.004), flat, between, u[:, 1:],
         np.full(top.shape, status, dtype="<U40"),
         reliefs(x, top, u, instrument.body_joint_fret), 2.1, 0.2, (239.0, 357.0),
+        Terms({"noise": 0.8 * u, "rail": 0.6 * u}), 0.0014,
     )  # fmt: skip
 
 
