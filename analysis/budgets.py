@@ -11,7 +11,7 @@ from analysis.instrument import FloatArray
 from analysis.relief import Relief
 from analysis.shape import Shape
 from analysis.terms import Terms
-from calibration.budget import Budget, Term, combine
+from calibration.uncertainty.budget import Budget, Term, combine
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,8 @@ from analysis.crownshape import trace
 from analysis.instrument import FloatArray, Instrument
 from analysis.register import register
 from analysis.windows import Windows, gather
-from calibration.fretlines import Strip
 from calibration.profile import Profile
+from calibration.screw.fretlines import Strip
 
 #: Half the width of what places a crown. Narrower than what finds its top: over a wider one the
 #: periodic error of a fine screw would average out.

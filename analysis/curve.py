@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from analysis.neck import Neck
-from calibration.sensor import SensorCurve
+from calibration.sensor.curve import SensorCurve
 
 
 def with_curve(neck: Neck, curve: SensorCurve) -> Neck:

@@ -9,16 +9,16 @@ from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
 from analysis.repeated import Repeated
-from calibration.anova import OneWay, one_way
-from calibration.budget import Term
-from calibration.components import (
+from calibration.uncertainty.anova import OneWay, one_way
+from calibration.uncertainty.budget import Term
+from calibration.uncertainty.components import (
     Spread,
     between,
     chance_of_scatter,
     repeatability,
     reproducibility,
 )
-from calibration.gauge import GaugeStudy, gauge_study
+from calibration.uncertainty.gauge import GaugeStudy, gauge_study
 
 #: A scatter less likely than this under what is stated says that too little is stated.
 TOO_SMALL = 0.05

@@ -8,11 +8,12 @@ from typing import Protocol
 
 import numpy as np
 
-from calibration.drift import Drift, find_drift
-from calibration.lag import Lag, match_shift
+from calibration.drift.drift import Drift, find_drift
+from calibration.lag.lag import Lag
+from calibration.lag.shift import match_shift
 from calibration.passes import FloatArray, Pad, RawPass
 from calibration.profile import Profile
-from calibration.railmap import Rail
+from calibration.rail.map import Rail
 from calibration.spikes import noise_mm, spike_flags
 
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.clock import unwrap_u32
-from calibration.drift import PAD_MARGIN_MM
+from calibration.clocks.clock import unwrap_u32
+from calibration.drift.pads import PAD_MARGIN_MM
+from calibration.drift.still import drift_advice_s
 from calibration.spikes import noise_mm, spike_flags
-from calibration.stability import drift_advice_s
 from daq.acquire.clock import Clock
 from daq.acquire.controller import Heard, Hello
 from daq.acquire.device_time import DeviceTime

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.clockfit import ClockError
+from calibration.clocks.fit import ClockError
 from daq.acquire.device_time import steps
 from daq.acquire.lanes import PassPlan, end_pads
 from daq.acquire.rig_faults import stopped_line, stops

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from calibration.clockfit import ClockError
+from calibration.clocks.fit import ClockError
 from daq.acquire.controller import Hello
 from daq.acquire.device_time import DeviceTime
 from daq.acquire.pass_log import LinkLog

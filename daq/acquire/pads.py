@@ -6,8 +6,8 @@ from contextlib import suppress
 
 import numpy as np
 
-from calibration.clock import unwrap_u32
-from calibration.clockfit import ClockError
+from calibration.clocks.clock import unwrap_u32
+from calibration.clocks.fit import ClockError
 from calibration.passes import RawPass
 from daq.acquire.clock import Clock
 from daq.acquire.lanes import PassPlan, both_ways, straight_lane

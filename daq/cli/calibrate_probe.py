@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from calibration.tiptrace import Touched
+from calibration.probe.trace import Touched
 from daq.cli.desk import AsJson, RigPath, Yes, desk
 from daq.documents.calibration_probe import probe_answer
 from daq.errors import InputError

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import cast
 
-from calibration.railreversal import Way
+from calibration.rail.reversal import Way
 from daq.errors import InputError
 from daq.files.instrument import load_instrument
 from daq.steps.rail_bench import Measure

@@ -6,7 +6,7 @@ from math import isfinite
 from typing import Any
 
 from analysis.budgets import Budgets
-from calibration.budget import Budget
+from calibration.uncertainty.budget import Budget
 from daq.documents.numbers import rounded
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from calibration.lagfit import LagFit
+from calibration.lag.fit import LagFit
 from daq.documents.numbers import rounded
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from calibration.tip import TipFound
+from calibration.probe.tip import TipFound
 from daq.documents.numbers import rounded
 from daq.steps.calibrate_probe import ProbeCalibrated
 

@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from calibration.railcombine import Agreement
-from calibration.railsurface import RailSurface
+from calibration.rail.combine import Agreement
+from calibration.rail.surface import RailSurface
 from daq.documents.numbers import rounded
 from daq.reading.rail_kept import KeptEstimate
 from daq.steps.calibrate_rail import RailCalibrated

@@ -6,8 +6,8 @@ from math import isfinite
 from typing import Any
 
 from analysis.repeatability import Scatter
-from calibration.components import Spread
-from calibration.gauge import GaugeStudy
+from calibration.uncertainty.components import Spread
+from calibration.uncertainty.gauge import GaugeStudy
 from daq.documents.budget import budget_document
 from daq.documents.numbers import rounded
 from daq.steps.calibrate_repeatability import RepeatabilityFound

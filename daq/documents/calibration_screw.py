@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from calibration.screwfit import ScrewFit
+from calibration.screw.fit import ScrewFit
 from daq.documents.numbers import rounded
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from calibration.hysteresis import Hysteresis
-from calibration.sensor import SensorFit
+from calibration.sensor.curve import SensorFit
+from calibration.sensor.hysteresis import Hysteresis
 from daq.documents.numbers import rounded
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from calibration.padvisits import PadStep, pad_noise, pad_step, visit_pads
+from calibration.drift.pads import PadStep, pad_noise, pad_step, visit_pads
 from calibration.passes import RawPass
 from daq.errors import NeckformError
 from daq.files.rig import RigFile

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from calibration.lag import Lag
-from calibration.rail import Rail
-from calibration.screw import Screw
-from calibration.sensor import SensorCurve
+from calibration.lag.lag import Lag
+from calibration.rail.map import Rail
+from calibration.screw.screw import Screw
+from calibration.sensor.curve import SensorCurve
 from daq.files.rig import parse_rig
 from daq.reading.found import Found, built, newest
 from daq.reading.lag import lag_of

@@ -8,7 +8,7 @@ from datetime import datetime
 
 import numpy as np
 
-from calibration.thermal import ALUMINIUM_BED, STEEL_RAIL, bimetal_bow_mm
+from calibration.drift.thermal import ALUMINIUM_BED, STEEL_RAIL, bimetal_bow_mm
 from daq.files.rig import RigFile
 from daq.reading.age import OLD_DAYS, age_days
 from daq.reading.baseline import Calibrated, OnPads

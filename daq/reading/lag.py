@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from calibration.lag import Lag
-from calibration.lagfit import LagFit
+from calibration.lag.fit import LagFit
+from calibration.lag.lag import Lag
 from daq.reading.found import Document
 
 

@@ -12,7 +12,8 @@ from analysis.faults import NeckError
 from analysis.instrument import Instrument
 from analysis.neck import Neck, read_neck
 from calibration.correct import Corrected, correct, corrected, self_lag
-from calibration.lag import Lag, LagError
+from calibration.lag.lag import Lag
+from calibration.lag.shift import LagError
 from calibration.passes import RawPass
 from calibration.profile import Profile
 from daq.errors import InputError

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.neck import Tip
-from calibration.spot import SpotFound
-from calibration.tip import TipFound
+from calibration.probe.spot import SpotFound
+from calibration.probe.tip import TipFound
 from daq.files.rig import RigFile
 from daq.reading.found import Document, Found
 

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.rail import Rail, RailMap
-from calibration.railacross import about_line
-from calibration.railcombine import Agreement
-from calibration.railestimate import RailEstimate
-from calibration.railsurface import RailSurface
+from calibration.rail.across import about_line
+from calibration.rail.combine import Agreement
+from calibration.rail.estimate import RailEstimate
+from calibration.rail.map import Rail, RailMap
+from calibration.rail.surface import RailSurface
 from daq.reading.found import Document
 from daq.reading.rail_kept import (
     PLACE_DIGITS,

@@ -10,14 +10,14 @@ from typing import Any
 import numpy as np
 
 from calibration.passes import FloatArray
-from calibration.rail import RailMap
-from calibration.railestimate import (
+from calibration.rail.estimate import (
     RailEstimate,
     estimate,
     independent,
     long_covariance,
     polynomials,
 )
+from calibration.rail.map import RailMap
 from daq.reading.found import Document
 
 #: Digits of the largest number of a row that are kept; a position's must hold its cell.

@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.instrument import FloatArray
 from analysis.repeatability import Repeatability, Scatter
-from calibration.anova import OneWay
+from calibration.uncertainty.anova import OneWay
 from daq.documents.numbers import rounded
 from daq.reading.found import Document, built, newest
 from daq.record.scan import Scan

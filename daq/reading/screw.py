@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from calibration.screw import Screw
-from calibration.screwfit import ScrewFit
+from calibration.screw.fit import ScrewFit
+from calibration.screw.screw import Screw
 from daq.reading.found import Document
 
 

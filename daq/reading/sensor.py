@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibration.passes import RawPass
-from calibration.sensor import SensorCurve, SensorFit
+from calibration.sensor.curve import SensorCurve, SensorFit
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.reading.found import Document, Found

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.clockfit import ClockError
-from calibration.twoclocks import Placed, Stamped, TwoClocks, place_samples
+from calibration.clocks.fit import ClockError
+from calibration.clocks.two import Placed, Stamped, TwoClocks, place_samples
 from daq.wire.records import ABSENT, Batch, IntColumn, SampleBlock
 
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from calibration.clock import unwrap_u32
+from calibration.clocks.clock import unwrap_u32
 from calibration.passes import FloatArray, RawPass
 from daq.record.scan import PassRecord, Scan
 from daq.wire.records import ABSENT, IntColumn
@@ -21,7 +21,7 @@ def raw_passes(
 
     Of several good passes over one lane in one direction at one speed, the latest attempt.
     On a rig of two links t_s is the sensor's clock and x and y are the carriage's counts where the
-    reading was taken (`calibration.twoclocks`): what the clocks may be apart is in `scan.clocks`.
+    reading was taken (`calibration.clocks.two`): what the clocks may be apart is in `scan.clocks`.
     t_s counts from the first sample of the scan's first pass, good or not. z is NaN where the
     sensor read nothing; y is where the slide was set where it does not count by itself, and
     NaN where neither is known (mm_per_count_y None and nothing set).

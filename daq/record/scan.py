@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from calibration.twoclocks import TwoClocks
+from calibration.clocks.two import TwoClocks
 from daq.record.hdf5 import Group, get_text, read_file
 from daq.record.merge import Arrived, Merged, merge_what_can_be
 from daq.wire.records import Event, SampleBlock

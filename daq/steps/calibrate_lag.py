@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from calibration.lag import LagError
-from calibration.lagfit import LagFit, fit_lag
+from calibration.lag.fit import LagFit, fit_lag
+from calibration.lag.shift import LagError
 from calibration.passes import RawPass
 from daq.acquire.lanes import lag_passes
 from daq.errors import InputError

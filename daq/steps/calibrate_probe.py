@@ -7,11 +7,11 @@ from pathlib import Path
 
 import numpy as np
 
-from calibration.cap import Cap, ProbeError, cut_caps
 from calibration.passes import RawPass
-from calibration.spot import SpotFound, fit_spot
-from calibration.tip import Scales, TipFound, fit_tip
-from calibration.tiptrace import Touched
+from calibration.probe.cap import Cap, ProbeError, cut_caps
+from calibration.probe.spot import SpotFound, fit_spot
+from calibration.probe.tip import Scales, TipFound, fit_tip
+from calibration.probe.trace import Touched
 from daq.acquire.lanes import PassPlan, both_ways, straight_lane
 from daq.errors import InputError
 from daq.files.rig import RigFile

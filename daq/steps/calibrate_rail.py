@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from calibration.rail import RailError
-from calibration.railacross import across_only
-from calibration.railcombine import combine_rail
-from calibration.railsurface import RailSurface
+from calibration.rail.across import across_only
+from calibration.rail.combine import combine_rail
+from calibration.rail.map import RailError
+from calibration.rail.surface import RailSurface
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.reading.celsius import mean_celsius

@@ -8,9 +8,9 @@ from pathlib import Path
 from analysis.crownplaces import crown_strips
 from analysis.faults import NeckError
 from analysis.instrument import Instrument
-from calibration.fretlines import Strip
-from calibration.screw import ScrewError
-from calibration.screwfit import ScrewFit, fit_screw
+from calibration.screw.fit import ScrewFit, fit_screw
+from calibration.screw.fretlines import Strip
+from calibration.screw.screw import ScrewError
 from daq.acquire.lanes import LAG_SPEED_SHARES, LanePlan, PassPlan, both_ways, lanes_for
 from daq.errors import InputError
 from daq.files.rig import RigFile

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import numpy as np
 
-from calibration.clock import unwrap_u32
-from calibration.drift import robust_mean
-from calibration.gaugefaults import check_gauges
-from calibration.gaugereadings import GaugeReadings, SensorError
-from calibration.sensor import SensorFit, fit_sensor
+from calibration.clocks.clock import unwrap_u32
+from calibration.drift.pads import robust_mean
+from calibration.sensor.curve import SensorFit, fit_sensor
+from calibration.sensor.faults import check_gauges
+from calibration.sensor.readings import GaugeReadings, SensorError
 from daq.acquire.rig import Rig
 from daq.acquire.session import OpenLink, rig_session
 from daq.acquire.sink import NullSink

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from calibration.correct import correct
 from calibration.profile import Profile
-from calibration.rail import Rail, RailError
-from calibration.railestimate import RailEstimate
-from calibration.railsurface import RailSurface
+from calibration.rail.estimate import RailEstimate
+from calibration.rail.map import Rail, RailError
+from calibration.rail.surface import RailSurface
 from daq.acquire.lanes import PassPlan, rail_passes
 from daq.errors import InputError
 from daq.files.rig import RigFile

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from calibration.railsurface import RailSurface
+from calibration.rail.surface import RailSurface
 from daq.errors import InputError
 from daq.reading.found import Found, built
 from daq.reading.rail import across_of, kept_estimates

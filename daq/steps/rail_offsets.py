@@ -8,11 +8,11 @@ from functools import partial
 import numpy as np
 
 from calibration.profile import Profile
-from calibration.rail import RailError
-from calibration.railcells import off_pads
-from calibration.railmatch import match_offsets
-from calibration.railoffsets import APART_MM, LEAST_REACH, fit_offsets
-from calibration.railplaces import suggest_places
+from calibration.rail.cells import off_pads
+from calibration.rail.map import RailError
+from calibration.rail.match import match_offsets
+from calibration.rail.offsets import APART_MM, LEAST_REACH, fit_offsets
+from calibration.rail.places import suggest_places
 from daq.files.rig import RigFile
 from daq.record.scan import Scan
 from daq.steps.rail_bench import Measure, Measured, RailBench, shown_by

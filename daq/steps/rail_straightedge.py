@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from calibration.rail import estimate_rail
-from calibration.railacross import line_estimate
-from calibration.railreversal import Way, fit_reversal
-from calibration.railsurface import fit_surface
+from calibration.rail.across import line_estimate
+from calibration.rail.reversal import Way, fit_reversal
+from calibration.rail.straightedge import estimate_rail
+from calibration.rail.surface import fit_surface
 from daq.steps.rail_bench import Measure, Measured, RailBench, shown_by
 
 #: Rows from which a curve across is fitted as well as roll.

@@ -11,8 +11,8 @@ import numpy as np
 from analysis.instrument import Instrument
 from analysis.strings import string_loads
 from calibration.profile import Profile
-from calibration.railcrest import ASIDE, RoundString, find_crest, is_found
-from calibration.railstrings import TautString, fit_strings
+from calibration.rail.crest import ASIDE, RoundString, find_crest, is_found
+from calibration.rail.strings import TautString, fit_strings
 from daq.acquire.lanes import both_ways, lane_along
 from daq.errors import InputError
 from daq.files.instrument import InstrumentFile

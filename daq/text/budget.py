@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 
 from analysis.budgets import Budgets
-from calibration.budget import Budget
+from calibration.uncertainty.budget import Budget
 from daq.text.console import bullets, heading, say
 from daq.text.grid import plain_table
 from daq.text.words import fixed

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from rich.console import Console
 
-from calibration.lagfit import LagFit
+from calibration.lag.fit import LagFit
 from daq.text.console import bullets, say
 
 

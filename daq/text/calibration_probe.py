@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from calibration.spot import SpotFound
-from calibration.tip import TipFound
+from calibration.probe.spot import SpotFound
+from calibration.probe.tip import TipFound
 from daq.steps.calibrate_probe import ProbeCalibrated
 from daq.text.console import bullets, say
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from rich.console import Console
 
-from calibration.railcombine import Agreement
-from calibration.railestimate import RailEstimate
-from calibration.railsurface import RailSurface
+from calibration.rail.combine import Agreement
+from calibration.rail.estimate import RailEstimate
+from calibration.rail.surface import RailSurface
 from daq.reading.rail_kept import KeptEstimate
 from daq.reading.rail_words import APART_CELSIUS
 from daq.steps.calibrate_rail import RailCalibrated

@@ -7,8 +7,8 @@ from rich.console import Console
 
 from analysis.instrument import FloatArray
 from analysis.repeatability import TOO_SMALL, Repeatability, Scatter
-from calibration.components import Spread
-from calibration.gauge import GaugeStudy
+from calibration.uncertainty.components import Spread
+from calibration.uncertainty.gauge import GaugeStudy
 from daq.steps.calibrate_repeatability import RepeatabilityFound
 from daq.text.budget import print_budget
 from daq.text.console import bullets, heading, say

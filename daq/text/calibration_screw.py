@@ -6,7 +6,7 @@ from pathlib import Path
 
 from rich.console import Console
 
-from calibration.screwfit import ScrewFit
+from calibration.screw.fit import ScrewFit
 from daq.text.console import bullets, say
 
 

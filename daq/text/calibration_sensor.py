@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 from rich.console import Console
 
-from calibration.hysteresis import Hysteresis
-from calibration.sensor import SensorCurve, SensorFit
-from calibration.sensororder import BENT_CHANCE, Order
+from calibration.sensor.curve import SensorCurve, SensorFit
+from calibration.sensor.hysteresis import Hysteresis
+from calibration.sensor.order import BENT_CHANCE, Order
 from daq.text.console import bullets, heading, say
 from daq.text.grid import plain_table
 from daq.text.words import counted

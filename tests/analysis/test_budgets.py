@@ -12,7 +12,7 @@ from analysis.budgets import shape_budgets
 from analysis.instrument import Instrument
 from analysis.shape import Shape
 from analysis.terms import Terms
-from calibration.budget import Term
+from calibration.uncertainty.budget import Term
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ import pytest
 from analysis.crownplaces import crown_strips
 from analysis.faults import NeckError
 from analysis.instrument import Instrument
-from calibration.screwfit import fit_screw
+from calibration.screw.fit import fit_screw
 
 
 def test_crowns_stand_where_the_neck_has_them(

@@ -13,7 +13,7 @@ from analysis.crowns import FLATS_MM, Crowns, fit_crowns
 from analysis.instrument import Instrument
 from analysis.windows import gather
 from calibration.correct import correct
-from calibration.lag import Lag
+from calibration.lag.lag import Lag
 from calibration.passes import Pad, RawPass
 from calibration.profile import Profile
 

@@ -11,7 +11,7 @@ import pytest
 from analysis.curve import with_curve
 from analysis.instrument import Instrument
 from analysis.neck import Tip, read_neck
-from calibration.sensor import SensorCurve
+from calibration.sensor.curve import SensorCurve
 
 
 def test_scale_is_a_term(make_neck: Callable[..., Any], walnut: Instrument) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import f_oneway
 
-from calibration.anova import AnovaError, effective_dof, one_way
+from calibration.uncertainty.anova import AnovaError, effective_dof, one_way
 
 
 def test_f_and_p_are_those_of_a_library() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import t
 
-from calibration.budget import BudgetError, Term, combine
+from calibration.uncertainty.budget import BudgetError, Term, combine
 
 
 def test_sum_shares_and_order() -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.clock import lower_hull_line, unwrap_u32
+from calibration.clocks.clock import lower_hull_line, unwrap_u32
 
 
 @settings(deadline=None, max_examples=100)

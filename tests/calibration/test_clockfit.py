@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.random import Generator
 
-from calibration.clockfit import ClockError, fit_clock
+from calibration.clocks.fit import ClockError, fit_clock
 
 Delay = Callable[[np.ndarray, Generator], np.ndarray]
 PASS_S, EVERY_S = 25.0, 28.0

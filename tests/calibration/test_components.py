@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import chi2
 
-from calibration.anova import OneWay, one_way
-from calibration.components import (
+from calibration.uncertainty.anova import OneWay, one_way
+from calibration.uncertainty.components import (
     Spread,
     between,
     chance_of_scatter,

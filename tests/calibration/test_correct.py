@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from calibration.correct import correct
-from calibration.lag import Lag
+from calibration.lag.lag import Lag
 from calibration.passes import Pad, RawPass
-from calibration.rail import RailMap
+from calibration.rail.map import RailMap
 
 MakePass = Callable[..., RawPass]
 LAG = Lag(3e-3, 0.0, 0.04, 0.0)

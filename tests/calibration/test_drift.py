@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.drift import Drift, find_drift
-from calibration.padvisits import visit_pads
+from calibration.drift.drift import Drift, find_drift
+from calibration.drift.pads import visit_pads
 from calibration.passes import Pad, RawPass
 
 MakePass = Callable[..., RawPass]

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.interpolate import make_smoothing_spline
 
-from calibration.driftlattice import likely_part
-from calibration.driftmodel import Model, Settings
-from calibration.driftseries import Series
-from calibration.driftsteps import Step
+from calibration.drift.lattice import likely_part
+from calibration.drift.model import Model, Settings
+from calibration.drift.series import Series
+from calibration.drift.steps import Step
 
 NOISE_MM = 2e-4
 RNG = np.random.default_rng(4)

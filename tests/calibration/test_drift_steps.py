@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.drift import find_drift
+from calibration.drift.drift import find_drift
 from calibration.passes import Pad, RawPass
 
 MakePass = Callable[..., RawPass]

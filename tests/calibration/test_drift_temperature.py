@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.drift import Drift, find_drift
-from calibration.drifttemperature import warmth_of
+from calibration.drift.drift import Drift, find_drift
+from calibration.drift.temperature import warmth_of
 from calibration.passes import Pad, RawPass
 
 MakePass = Callable[..., RawPass]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.anova import AnovaError
-from calibration.gauge import gauge_study
+from calibration.uncertainty.anova import AnovaError
+from calibration.uncertainty.gauge import gauge_study
 
 
 def test_components_are_found() -> None:

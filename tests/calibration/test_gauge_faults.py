@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.gaugefaults import check_gauges
-from calibration.gaugereadings import GaugeReadings, SensorError
+from calibration.sensor.faults import check_gauges
+from calibration.sensor.readings import GaugeReadings, SensorError
 
 GAUGES = np.array([0.0, 0.5, 1.0, 1.5, 2.0])
 WHICH = np.array([0, 1, 2, 3, 4, 3, 2, 1, 0])

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.gaugereadings import GaugeReadings
-from calibration.sensor import fit_sensor
+from calibration.sensor.curve import fit_sensor
+from calibration.sensor.readings import GaugeReadings
 
 GAUGES = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 2.5])
 WHICH = np.array([0, 1, 2, 3, 4, 5, 4, 3, 2, 1, 0])

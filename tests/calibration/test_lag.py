@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from calibration.correct import correct, pairs_both_ways, self_lag
-from calibration.lag import Lag, LagError, match_shift
-from calibration.lagfit import fit_lag
+from calibration.lag.fit import fit_lag
+from calibration.lag.lag import Lag
+from calibration.lag.shift import LagError, match_shift
 from calibration.passes import Pad, RawPass
 from calibration.profile import Profile
 

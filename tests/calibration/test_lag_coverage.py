@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from calibration.lagfit import LagFit, fit_lag
+from calibration.lag.fit import LagFit, fit_lag
 from calibration.passes import RawPass
 
 LAG_S, BACKLASH_MM, MIDDLE_MM = 3.5e-3, 0.045, 309.0

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from calibration.padvisits import pad_noise, pad_step, robust_mean, visit_pads
+from calibration.drift.pads import pad_noise, pad_step, robust_mean, visit_pads
 from calibration.passes import Pad, RawPass
 
 MakePass = Callable[..., RawPass]

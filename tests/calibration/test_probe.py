@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.probe import erode
+from calibration.probe.erosion import erode
 
 Ride = Callable[[np.ndarray, float, float], np.ndarray]
 STEP = 0.02

@@ -9,10 +9,10 @@ import pytest
 
 from calibration.passes import Pad
 from calibration.profile import Profile
-from calibration.railacross import about_line, across_only, line_estimate
-from calibration.railestimate import UNSEEN_MM, estimate, independent, long_covariance, polynomials
-from calibration.railmap import RailMap
-from calibration.railsurface import RailSurface, fit_surface
+from calibration.rail.across import about_line, across_only, line_estimate
+from calibration.rail.estimate import UNSEEN_MM, estimate, independent, long_covariance, polynomials
+from calibration.rail.map import RailMap
+from calibration.rail.surface import RailSurface, fit_surface
 
 Array = np.ndarray
 

@@ -7,15 +7,15 @@ import json
 import numpy as np
 import pytest
 
-from calibration.railcombine import combine_rail
-from calibration.railestimate import (
+from calibration.rail.combine import combine_rail
+from calibration.rail.estimate import (
     RailEstimate,
     estimate,
     independent,
     long_covariance,
     polynomials,
 )
-from calibration.railmap import RailError
+from calibration.rail.map import RailError
 
 Array = np.ndarray
 X = np.arange(60.25, 360.0, 0.5)

@@ -15,13 +15,13 @@ from scipy.signal import lfilter
 
 from calibration.passes import Pad
 from calibration.profile import Profile
-from calibration.rail import estimate_rail, fit_rail
-from calibration.railcombine import combine_rail
-from calibration.railmap import RailError
-from calibration.railoffsets import fit_offsets
-from calibration.railreversal import fit_reversal
-from calibration.railstrings import TautString, fit_strings
-from calibration.railsurface import fit_surface
+from calibration.rail.combine import combine_rail
+from calibration.rail.map import RailError
+from calibration.rail.offsets import fit_offsets
+from calibration.rail.reversal import fit_reversal
+from calibration.rail.straightedge import estimate_rail
+from calibration.rail.strings import TautString, fit_strings
+from calibration.rail.surface import fit_surface
 
 Array = np.ndarray
 MakeProfile = Callable[..., Profile]
@@ -86,11 +86,6 @@ def hit(off: Array, u: Array) -> Array:
 
 def line(x: Array) -> Array:
     return np.stack([np.ones_like(x), x - x.mean()])
-
-
-def map_hits(make: MakeProfile, rng: np.random.Generator) -> Array:
-    found = fit_rail(passes(make, rng, edge_draw(rng)), PADS, EDGE_UM)
-    return hit(without(found.r_mm - rail_error(found.x_mm), line(found.x_mm)), found.u_mm)
 
 
 def estimate_hits(make: MakeProfile, rng: np.random.Generator) -> Array:
@@ -169,7 +164,6 @@ def surface_hits(make: MakeProfile, rng: np.random.Generator) -> Array:
 
 
 METHODS = {
-    "map": map_hits,
     "estimate": estimate_hits,
     "over_rail": partial(reversal_hits, way="over", what="rail"),
     "over_edge": partial(reversal_hits, way="over", what="edge"),

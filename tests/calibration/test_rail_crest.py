@@ -10,8 +10,8 @@ import pytest
 
 from calibration.passes import Pad
 from calibration.profile import Profile
-from calibration.railcrest import RoundString, find_crest, is_found
-from calibration.railmap import RailError
+from calibration.rail.crest import RoundString, find_crest, is_found
+from calibration.rail.map import RailError
 
 Array = np.ndarray
 MakeProfile = Callable[..., Profile]

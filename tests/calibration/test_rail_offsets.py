@@ -11,9 +11,9 @@ import pytest
 
 from calibration.passes import Pad
 from calibration.profile import Profile
-from calibration.railestimate import orthonormal, polynomials
-from calibration.railmap import RailError
-from calibration.railoffsets import OffsetsFit, fit_offsets
+from calibration.rail.estimate import orthonormal, polynomials
+from calibration.rail.map import RailError
+from calibration.rail.offsets import OffsetsFit, fit_offsets
 
 Array = np.ndarray
 MakeProfile = Callable[..., Profile]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.railplaces import APART_MM, suggest_places, wave_shares
+from calibration.rail.places import APART_MM, suggest_places, wave_shares
 
 
 def worst(places: tuple[float, ...], reach_mm: float) -> float:

@@ -9,8 +9,8 @@ import pytest
 
 from calibration.passes import Pad
 from calibration.profile import Profile
-from calibration.railmap import RailError
-from calibration.railreversal import Reversal, fit_reversal
+from calibration.rail.map import RailError
+from calibration.rail.reversal import Reversal, fit_reversal
 
 Array = np.ndarray
 MakeProfile = Callable[..., Profile]

@@ -10,8 +10,8 @@ import pytest
 
 from calibration.passes import Pad
 from calibration.profile import Profile
-from calibration.railmap import RailError
-from calibration.railstrings import TautString, fit_strings
+from calibration.rail.map import RailError
+from calibration.rail.strings import TautString, fit_strings
 
 Array = np.ndarray
 MakeProfile = Callable[..., Profile]

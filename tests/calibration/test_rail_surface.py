@@ -11,8 +11,8 @@ import pytest
 from calibration.correct import correct
 from calibration.passes import Pad, RawPass
 from calibration.profile import Profile
-from calibration.railmap import RailError, RailMap
-from calibration.railsurface import RailSurface, fit_surface
+from calibration.rail.map import RailError, RailMap
+from calibration.rail.surface import RailSurface, fit_surface
 
 Array = np.ndarray
 MakeProfile = Callable[..., Profile]

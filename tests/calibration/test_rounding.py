@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calibration.rounding import rounding_counts, rounding_mm, scatter_mm
+from calibration.lag.rounding import rounding_counts, rounding_mm, scatter_mm
 
 
 @pytest.mark.parametrize(

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.fretlines import Strip
-from calibration.screw import Screw, ScrewError
-from calibration.screwfit import ScrewFit, fit_screw
-from calibration.screwpitch import response
+from calibration.screw.fit import ScrewFit, fit_screw
+from calibration.screw.fretlines import Strip
+from calibration.screw.pitch import response
+from calibration.screw.screw import Screw, ScrewError
 
 SCALE, PITCH_MM, U_MM = 1.0004, 2.0, 0.001
 SHIFTS_MM = (0.0, 3.3, -4.7, 7.1)

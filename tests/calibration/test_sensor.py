@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.gaugereadings import GaugeReadings, SensorError
-from calibration.sensor import SensorCurve, SensorFit, fit_sensor
+from calibration.sensor.curve import SensorCurve, SensorFit, fit_sensor
+from calibration.sensor.readings import GaugeReadings, SensorError
 
 GAUGES = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 2.5])
 

@@ -7,8 +7,8 @@ import sys
 import numpy as np
 import pytest
 
-from calibration.gaugereadings import GaugeReadings
-from calibration.sensor import fit_sensor
+from calibration.sensor.curve import fit_sensor
+from calibration.sensor.readings import GaugeReadings
 
 #: name: (gauges, u of the gauges, noise of a reading, order of the truth)
 CASES = {

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calibration.cap import ProbeError, cut_caps
 from calibration.passes import Pad, RawPass
-from calibration.spot import SpotFound, fit_spot, rounded_roof
+from calibration.probe.cap import ProbeError, cut_caps
+from calibration.probe.spot import SpotFound, fit_spot, rounded_roof
 
 PADS = (Pad(4.0, 16.0), Pad(600.0, 614.0))
 COUNT_MM = (0.001, 0.001)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.stability import (
+from calibration.drift.still import (
     allan_deviation,
     drift_advice_s,
     hadamard_deviation,

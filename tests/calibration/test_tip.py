@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.cap import ProbeError, cut_caps
 from calibration.passes import Pad, RawPass
-from calibration.tip import Scales, TipFound, fit_tip
-from calibration.tiptrace import Touched, worn_trace
+from calibration.probe.cap import ProbeError, cut_caps
+from calibration.probe.tip import Scales, TipFound, fit_tip
+from calibration.probe.trace import Touched, worn_trace
 
 PADS = (Pad(4.0, 16.0), Pad(600.0, 614.0))
 COUNT_MM = (0.005, 0.001)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.clock import unwrap_by_host
-from calibration.clockfit import ClockError
-from calibration.twoclocks import Stamped, place_samples
+from calibration.clocks.clock import unwrap_by_host
+from calibration.clocks.fit import ClockError
+from calibration.clocks.two import Stamped, place_samples
 
 ORIGIN_NS = 1_700_000_000_123_456_789
 WRAP = 2**32

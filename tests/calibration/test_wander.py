@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.wander import fit_wander
+from calibration.clocks.wander import fit_wander
 
 T = np.linspace(0.0, 600.0, 60)
 ONE = np.ones_like(T)

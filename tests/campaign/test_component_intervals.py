@@ -7,8 +7,8 @@ import sys
 import numpy as np
 import pytest
 
-from calibration.anova import one_way
-from calibration.components import between, repeatability, reproducibility
+from calibration.uncertainty.anova import one_way
+from calibration.uncertainty.components import between, repeatability, reproducibility
 
 RUNS = 2000
 

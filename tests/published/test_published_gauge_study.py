@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration.gauge import GaugeStudy, gauge_study
+from calibration.uncertainty.gauge import GaugeStudy, gauge_study
 
 DATA = Path(__file__).parent / "data" / "aiag_msa_gauge_rr.csv"
 

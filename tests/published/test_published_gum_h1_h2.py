@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration.budget import Budget, Term, combine
+from calibration.uncertainty.budget import Budget, Term, combine
 
 DATA = Path(__file__).parent / "data" / "gum_h2_impedance.csv"
 LENGTH_NM, ALPHA = 50_000_623.0, 11.5e-6

@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration.gaugereadings import GaugeReadings
-from calibration.sensor import SensorCurve, fit_sensor
+from calibration.sensor.curve import SensorCurve, fit_sensor
+from calibration.sensor.readings import GaugeReadings
 
 DATA = Path(__file__).parent / "data" / "gum_h3_thermometer.csv"
 #: table H.6, fitted corrections and the differences from the observed ones

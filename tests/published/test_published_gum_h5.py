@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from scipy.stats import f as f_distribution
 
-from calibration.anova import OneWay, one_way
+from calibration.uncertainty.anova import OneWay, one_way
 
 DATA = Path(__file__).parent / "data" / "gum_h5_zener_anova.csv"
 

@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 from scipy.stats import f as f_distribution
 
-from calibration.gaugereadings import GaugeReadings
-from calibration.sensor import SensorFit, fit_sensor
-from calibration.sensororder import Scaled, fit_order
+from calibration.sensor.curve import SensorFit, fit_sensor
+from calibration.sensor.order import Scaled, fit_order
+from calibration.sensor.readings import GaugeReadings
 
 DATA = Path(__file__).parent / "data"
 FILIP_B = [

@@ -9,7 +9,7 @@ import pytest
 
 from analysis.arc import ball_on_slope_mm
 from analysis.crownshape import trace
-from calibration.probe import erode
+from calibration.probe.erosion import erode
 
 Ride = Callable[[np.ndarray, float, float], np.ndarray]
 

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from calibration.profile import Profile
-from calibration.railreversal import Reversal, fit_reversal
+from calibration.rail.reversal import Reversal, fit_reversal
 
 DATA = Path(__file__).parent / "data" / "reversal_example.csv"
 X, R, S, I1, I2, I1T, I2T = np.loadtxt(DATA, delimiter=",", skiprows=2).T

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.stability import allan_deviation, hadamard_deviation
+from calibration.drift.still import allan_deviation, hadamard_deviation
 
 #: NBS Monograph 140, annex 8.E, as SP 1065 quotes it
 NINE_POINTS = (892.0, 809.0, 823.0, 798.0, 671.0, 644.0, 883.0, 903.0, 677.0)

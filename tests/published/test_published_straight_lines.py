@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from calibration.straightness import straightness
+from calibration.rail.straightness import straightness
 
 DATA = Path(__file__).parent / "data" / "straightness_examples.csv"
 ROWS = [line.split(",") for line in DATA.read_text().splitlines()[2:]]

@@ -7,7 +7,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration.railstrings import TautString
+from calibration.rail.strings import TautString
 
 #: E4 of CHECKS 8.1: 0.254 mm steel over 650 mm
 E4 = TautString(1, 0.0, 650.0, 3.97765371e-4, 73.0399890)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from calibration.thermal import (
+from calibration.drift.thermal import (
     ALUMINIUM_BED,
     ALUMINIUM_PER_K,
     STEEL_PER_K,

@@ -8,7 +8,7 @@ from io import StringIO
 
 import pytest
 
-from calibration.padvisits import PadStep
+from calibration.drift.pads import PadStep
 from daq.acquire.check import RigHealth
 from daq.acquire.controller import Hello
 from daq.acquire.link_health import LinkHealth

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from calibration.lag import Lag
-from calibration.lagfit import LagFit
-from calibration.screw import Screw
-from calibration.screwfit import ScrewFit
+from calibration.lag.fit import LagFit
+from calibration.lag.lag import Lag
+from calibration.screw.fit import ScrewFit
+from calibration.screw.screw import Screw
 from daq.documents.calibration_lag import lag_answer
 from daq.documents.calibration_screw import screw_answer
 from daq.reading.lag import lag_document, lag_of

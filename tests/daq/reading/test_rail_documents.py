@@ -14,11 +14,11 @@ import pytest
 
 from calibration.passes import Pad
 from calibration.profile import Profile
-from calibration.rail import RailMap
-from calibration.railacross import line_estimate
-from calibration.railcombine import combine_rail
-from calibration.railestimate import RailEstimate, estimate, independent, polynomials
-from calibration.railsurface import RailSurface, fit_surface
+from calibration.rail.across import line_estimate
+from calibration.rail.combine import combine_rail
+from calibration.rail.estimate import RailEstimate, estimate, independent, polynomials
+from calibration.rail.map import RailMap
+from calibration.rail.surface import RailSurface, fit_surface
 from daq.errors import FileError, InputError
 from daq.files.rig import RigFile, parse_rig
 from daq.reading.age import age_days, age_words, is_old

@@ -12,11 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.gaugereadings import GaugeReadings
 from calibration.passes import RawPass
-from calibration.sensor import fit_sensor
-from calibration.spot import SpotFound
-from calibration.tip import TipFound
+from calibration.probe.spot import SpotFound
+from calibration.probe.tip import TipFound
+from calibration.sensor.curve import fit_sensor
+from calibration.sensor.readings import GaugeReadings
 from daq.errors import FileError, InputError
 from daq.files.rig import RigFile, parse_rig
 from daq.reading.found import Found, built

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 
 from calibration.profile import Profile
-from calibration.railacross import line_estimate
-from calibration.railcombine import combine_rail
-from calibration.railestimate import estimate, independent, polynomials
-from calibration.railsurface import fit_surface
+from calibration.rail.across import line_estimate
+from calibration.rail.combine import combine_rail
+from calibration.rail.estimate import estimate, independent, polynomials
+from calibration.rail.surface import fit_surface
 from daq.documents.calibration_rail import rail_answer
 from daq.reading.rail import RailResult
 from daq.reading.rail_kept import KeptEstimate

@@ -14,9 +14,9 @@ import pytest
 from analysis.budgets import Budgets, shape_budgets
 from analysis.repeatability import Repeatability, Scatter
 from analysis.shape import Shape
-from calibration.anova import OneWay
-from calibration.budget import Term, combine
-from calibration.gauge import GaugeStudy, Line
+from calibration.uncertainty.anova import OneWay
+from calibration.uncertainty.budget import Term, combine
+from calibration.uncertainty.gauge import GaugeStudy, Line
 from daq.documents.calibration_repeatability import repeatability_answer
 from daq.steps.calibrate_repeatability import RepeatabilityFound
 from daq.text.budget import budget_rows, budget_sentences, print_budget

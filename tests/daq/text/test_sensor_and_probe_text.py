@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from rich.console import Console
 
-from calibration.gaugereadings import GaugeReadings
-from calibration.sensor import SensorFit, fit_sensor
-from calibration.spot import SpotFound
-from calibration.tip import TipFound
+from calibration.probe.spot import SpotFound
+from calibration.probe.tip import TipFound
+from calibration.sensor.curve import SensorFit, fit_sensor
+from calibration.sensor.readings import GaugeReadings
 from daq.documents.calibration_probe import probe_answer
 from daq.documents.calibration_sensor import sensor_answer
 from daq.steps.calibrate_probe import ProbeCalibrated

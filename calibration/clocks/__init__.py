@@ -1,0 +1,1 @@
+"""Device clocks: counters that wrap, and two of them laid over one another."""

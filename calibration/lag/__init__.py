@@ -1,0 +1,1 @@
+"""Sensor latency and carriage backlash, from passes both ways."""

@@ -1,0 +1,1 @@
+"""What touches: the tip of a plunger or the spot of light."""

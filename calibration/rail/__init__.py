@@ -1,0 +1,1 @@
+"""The rail's own straightness error, by four ways and their combination."""

@@ -1,0 +1,1 @@
+"""The lead screw's scale and periodic error, from the frets' pattern."""

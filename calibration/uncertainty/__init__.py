@@ -1,0 +1,1 @@
+"""Repeatability by analysis of variance, and the budget."""
