@@ -55,6 +55,9 @@ def budget_sentences(budgets: Budgets) -> list[str]:
                 f"{what} is known to ± {fixed(1e3 * budget.expanded, 1)} µm (95 %, k = "
                 f"{fixed(budget.k95, 2)}); the largest part is {SOURCES[budget.largest.name]}."
             )
+    terms = () if budgets.top is None else (term.name for term in budgets.top.terms)
+    if "rail" not in terms:
+        said.append("The rail has no error map, and its own bow is not in the table.")
     return [
         *said,
         "Lag, backlash, jitter of the clock and the lead screw shift readings along the neck: "

@@ -32,7 +32,7 @@ class PlainProgress:
 
     def begin(self, total_passes: int) -> None:
         """The scan starts."""
-        self._total = total_passes
+        self._total, self._number = total_passes, 0
 
     def pass_started(self, lane: int, string: float | None, direction: int, attempt: int) -> None:
         """Remembers what the line of this pass begins with."""
@@ -92,7 +92,7 @@ class RichProgress:
 
     def begin(self, total_passes: int) -> None:
         """Puts the line up."""
-        self._bar.update(self._task, total=total_passes)
+        self._bar.reset(self._task, total=total_passes, description="homing", now="")
         self._bar.start()
 
     def pass_started(self, lane: int, string: float | None, direction: int, attempt: int) -> None:

@@ -55,7 +55,7 @@ def test_components(study: GaugeStudy) -> None:
 
 def test_without_pooling(monkeypatch: pytest.MonkeyPatch) -> None:
     """The interaction's variance comes out negative, and 0 takes its place (recomputed)."""
-    monkeypatch.setattr("calibration.gauge.POOL_ABOVE", 1.0)
+    monkeypatch.setattr("calibration.uncertainty.gauge.POOL_ABOVE", 1.0)
     study = gauge_study(readings())
     assert not study.pooled
     assert study.ev == pytest.approx(0.214435, abs=5e-7)
