@@ -4,14 +4,10 @@ from __future__ import annotations
 
 import time
 
-import numpy as np
-from numpy.typing import NDArray
-
 from daq.acquire.controller import Heard
 from daq.acquire.device_time import DeviceTime
 from daq.acquire.rig import Rig
-from daq.files.rig import RigFile
-from daq.wire.records import ABSENT, Batch, SampleBlock
+from daq.wire.records import Batch
 
 #: However fast or slow the rig, our own clock gives up after this many times what was asked for.
 PATIENCE = 5.0
@@ -40,10 +36,3 @@ def watch(rig: Rig, rate_hz: float, device_s: float) -> list[Heard]:
 def look(rig: Rig, rate_hz: float, device_s: float) -> list[Batch]:
     """What such a watch brings over the sensor's link."""
     return [heard.batch for heard in watch(rig, rate_hz, device_s) if heard.reads]
-
-
-def still_heights_mm(rig: Rig, rig_file: RigFile, device_s: float) -> NDArray[np.float64]:
-    """The valid readings of such a look, nominal mm, in order."""
-    batches = look(rig, rig_file.sensor.rate_hz, device_s)
-    raw = SampleBlock.concatenate(batch.samples for batch in batches).raw
-    return rig_file.z_mm(raw[raw != ABSENT])

@@ -10,6 +10,9 @@ from daq.record.scan import Scan
 from daq.wire.records import ABSENT
 
 CELSIUS_PER_COUNT = 0.01
+#: This much warmer or colder than when it was calibrated, a homemade rig is another rig: a rail of
+#: two metals bends by micrometres (own estimate).
+APART_CELSIUS = 5.0
 
 
 def scan_celsius(scan: Scan) -> float | None:

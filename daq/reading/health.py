@@ -12,6 +12,7 @@ from calibration.drift.thermal import ALUMINIUM_BED, STEEL_RAIL, bimetal_bow_mm
 from daq.files.rig import RigFile
 from daq.reading.age import OLD_DAYS, age_days
 from daq.reading.baseline import Calibrated, OnPads
+from daq.reading.celsius import APART_CELSIUS
 
 #: After so many days a calibration is worth doing again (common practice, no source).
 OLD = {
@@ -23,8 +24,6 @@ OLD = {
     "repeatability": 365,
 }
 #: What follows are this program's own limits (common practice, no source).
-#: A homemade rig this much warmer or colder than when it was calibrated is another rig.
-APART_CELSIUS = 5.0
 #: A sensor noisier by this factor has something loose, dirty or failing.
 NOISIER = 2.0
 #: A rate off by more than this share came from other firmware, whose lag nobody knows.

@@ -7,13 +7,11 @@ from datetime import datetime
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.reading.age import age_days, age_words, is_old
-from daq.reading.celsius import scan_celsius
+from daq.reading.celsius import APART_CELSIUS, scan_celsius
 from daq.reading.found import Found
 from daq.reading.rail import celsius_of, line_of, method_of
 from daq.record.scan import Scan
 
-#: A rail of two metals bends by micrometres over this much (own estimate).
-APART_CELSIUS = 5.0
 #: A map's cells may lie this far beyond the travel: lag and backlash move them.
 BEYOND_MM = 2.0
 

@@ -8,8 +8,8 @@ from rich.console import Console
 from calibration.rail.combine import Agreement
 from calibration.rail.estimate import RailEstimate
 from calibration.rail.surface import RailSurface
+from daq.reading.celsius import APART_CELSIUS
 from daq.reading.rail_kept import KeptEstimate
-from daq.reading.rail_words import APART_CELSIUS
 from daq.steps.calibrate_rail import RailCalibrated
 from daq.text.console import bullets, say
 from daq.text.words import listed
