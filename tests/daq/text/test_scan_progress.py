@@ -48,6 +48,18 @@ def test_plain_lines() -> None:
     )
 
 
+def test_a_second_scan_of_the_same_command_counts_from_one() -> None:
+    stream, terminal = io.StringIO(), Terminal()
+    for progress in (PlainProgress(stream), RichProgress(Console(file=terminal, width=160))):
+        for _ in range(2):
+            progress.begin(1)
+            progress.pass_started(1, None, 1, 1)
+            progress.pass_ended(Verdict(True, ()))
+            progress.done()
+    assert stream.getvalue().count("1/1 ") == 2
+    assert "2/1" not in stream.getvalue() + terminal.getvalue()
+
+
 @pytest.mark.parametrize("no_color", [False, True])
 def test_the_live_line(no_color: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("NO_COLOR", raising=False)
