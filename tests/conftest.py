@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 
 from analysis.instrument import Instrument, StringSpec
-from analysis.relief import reliefs
-from analysis.shape import Shape
-from analysis.terms import Terms
+from analysis.neck.relief import reliefs
+from analysis.neck.shape import Shape
+from analysis.neck.terms import Terms
 from calibration.passes import Pad, RawPass
 from calibration.profile import Profile
 

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from analysis.instrument import Instrument
-from analysis.shape import Shape, strung_shape, unstrung_shape
+from analysis.neck.shape import Shape, strung_shape, unstrung_shape
 from daq.cli.desk import AsJson, Desk, desk
 from daq.documents.budget import budget_document
 from daq.documents.compare import compare_document

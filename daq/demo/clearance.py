@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
-from analysis.strings import string_loads
+from analysis.strings.strings import string_loads
 from daq.documents.stored_plan import planned_um
 from daq.reading.job import BothStates
 

@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 
 from analysis.instrument import FloatArray
-from analysis.relief import reliefs
-from analysis.shape import Shape
+from analysis.neck.relief import reliefs
+from analysis.neck.shape import Shape
 from daq.demo.clearance import worst_true_margin_mm
 from daq.reading.job import BothStates, both_states
 from daq.workshop.job import Job

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
-from analysis.plan import Plan
-from analysis.rod import relief_cases
+from analysis.plan.plan import Plan
+from analysis.plan.rod import relief_cases
 
 
 def action_after_mm(plan: Plan, instrument: Instrument) -> FloatArray:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isfinite
 from typing import Any
 
-from analysis.budgets import Budgets
+from analysis.neck.budgets import Budgets
 from calibration.uncertainty.budget import Budget
 from daq.documents.numbers import rounded
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from analysis.instrument import Instrument
-from analysis.movement import Field
-from analysis.shape import Shape
+from analysis.neck.shape import Shape
+from analysis.states.movement import Field
 from daq.documents.movement import ReliefChange, chord_movement, odd_frets, relief_changes
 from daq.documents.numbers import mm, rounded, u_mm
 from daq.documents.tops import NO_RELIEF

@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from analysis.cures import Cure
+from analysis.after.law import Law, aim_um
 from analysis.instrument import FloatArray, Instrument
-from analysis.law import Law, aim_um
-from analysis.plan import Clearance, Plan
-from analysis.playing import PlayingProfile
+from analysis.plan.cures import Cure
+from analysis.plan.plan import Clearance, Plan
+from analysis.strings.playing import PlayingProfile
 from daq.documents.action import action_after_mm
 from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um
 

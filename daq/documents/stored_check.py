@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from analysis.law import Law
-from analysis.verify import Cut
+from analysis.after.law import Law
+from analysis.after.verify import Cut
 from daq.documents.stored import damaged, entries, number, whole
 
 _WHAT = "stored check"

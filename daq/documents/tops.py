@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 
 from analysis.instrument import Instrument
-from analysis.relief import Relief
-from analysis.shape import Shape
+from analysis.neck.relief import Relief
+from analysis.neck.shape import Shape
 from daq.documents.numbers import mm, rounded, u_mm
 
 NO_RELIEF = "the top of fret 1 or of the body-joint fret is not known"

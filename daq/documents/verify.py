@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from analysis.law import Law
-from analysis.verify import Cut
+from analysis.after.law import Law
+from analysis.after.verify import Cut
 from daq.documents.numbers import rounded, u_um, um
 
 NO_LAW = "no law yet: it needs at least 3 cuts of different depth"

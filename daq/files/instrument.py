@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import BeforeValidator
 
 from analysis.instrument import Instrument, StringSpec
-from analysis.pitch import note_frequency_hz
+from analysis.strings.pitch import note_frequency_hz
 from daq.files.checks import Entries, Flag, Number, Pair, Text, Whole
 from daq.files.instrument_checks import (
     MM_PER_INCH,

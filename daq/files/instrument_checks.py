@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from analysis.pitch import note_frequency_hz
+from analysis.strings.pitch import note_frequency_hz
 from daq.files.checks import Hint, is_number, refusal
 
 MM_PER_INCH = 25.4

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analysis.instrument import StringSpec
-from analysis.pitch import note_frequency_hz
-from analysis.strings import mass_kg_per_m, tension_n
+from analysis.strings.pitch import note_frequency_hz
+from analysis.strings.strings import mass_kg_per_m, tension_n
 from daq.files.faults import Fault
 from daq.files.instrument_checks import MM_PER_INCH
 from daq.files.known import Known

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator
 
-from analysis.playing import BUILT_IN, PlayingProfile, built_in_profile
+from analysis.strings.playing import BUILT_IN, PlayingProfile, built_in_profile
 from daq.errors import InputError
 from daq.files.checks import Number, Text
 from daq.files.faults import Fault, describe, nearest

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from analysis.budgets import Budgets, shape_budgets
 from analysis.instrument import Instrument
-from analysis.shape import Shape
+from analysis.neck.budgets import Budgets, shape_budgets
+from analysis.neck.shape import Shape
 from daq.reading.repeatability import kept_scatter
 from daq.record.scan import Scan
 from daq.workshop.calibrations import CalibrationStore

@@ -8,12 +8,13 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.belongs import check_pulled
 from analysis.instrument import Instrument, joint_mm
-from analysis.movement import Field
-from analysis.neck import Neck
-from analysis.shape import Shape, inferred_strung_shape, strung_shape, unstrung_shape
-from analysis.untouched import untouched_movement
+from analysis.neck.neck import Neck
+from analysis.neck.shape import Shape, strung_shape, unstrung_shape
+from analysis.pattern.belongs import check_pulled
+from analysis.states.inferred import inferred_strung_shape
+from analysis.states.movement import Field
+from analysis.states.untouched import untouched_movement
 from daq.documents.movement import relief_changes
 from daq.documents.stored_plan import planned_um
 from daq.errors import InputError

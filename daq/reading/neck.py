@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from analysis.belongs import check_belongs
-from analysis.curve import with_curve
 from analysis.faults import NeckError
 from analysis.instrument import Instrument
-from analysis.neck import Neck, read_neck
+from analysis.neck.curve import with_curve
+from analysis.neck.neck import Neck, read_neck
+from analysis.pattern.belongs import check_belongs
 from calibration.correct import Corrected, correct, corrected, self_lag
 from calibration.lag.lag import Lag
 from calibration.lag.shift import LagError

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.neck import Tip
+from analysis.neck.neck import Tip
 from calibration.probe.spot import SpotFound
 from calibration.probe.tip import TipFound
 from daq.files.rig import RigFile

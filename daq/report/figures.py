@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis.instrument import FloatArray
-from analysis.plan import Clearance
-from analysis.shape import Shape
+from analysis.neck.shape import Shape
+from analysis.plan.plan import Clearance
 from daq.report.boardmap import Cell, cell_map, scaled_cells
 from daq.report.chart import Curve, panel
 from daq.report.html import Html, tag

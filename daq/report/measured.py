@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from analysis.budgets import Budgets
 from analysis.instrument import Instrument
-from analysis.shape import Shape
+from analysis.neck.budgets import Budgets
+from analysis.neck.shape import Shape
 from daq.documents.movement import relief_changes
 from daq.report.figures import heights_figure, tops_figure
 from daq.report.html import Html, bullet_list, joined, paragraphs, table, tag

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.beam import BeamSetting
-from analysis.budgets import Budgets
+from analysis.after.law import Law
+from analysis.after.verify import Cut
 from analysis.instrument import Instrument
-from analysis.law import Law
-from analysis.movement import Field
-from analysis.plan import Plan
-from analysis.shape import Shape
-from analysis.verify import Cut
+from analysis.neck.budgets import Budgets
+from analysis.neck.shape import Shape
+from analysis.plan.beam import BeamSetting
+from analysis.plan.plan import Plan
+from analysis.states.movement import Field
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.plan import Plan
+from analysis.plan.plan import Plan
 from daq.report.figures import cuts_figure, margins_figure
 from daq.report.html import Html, bullet_list, joined, table, tag
 from daq.report.record import ReportInput

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
-from analysis.budgets import Budgets, relief_budget, top_budget
-from analysis.datum import datum_plane
 from analysis.instrument import FloatArray, Instrument
-from analysis.relief import reliefs
-from analysis.repeatability import Repeatability, study
-from analysis.repeated import RepeatedError, check_same_neck, lay_over
+from analysis.neck.budgets import Budgets, relief_budget, top_budget
+from analysis.neck.datum import datum_plane
+from analysis.neck.relief import reliefs
+from analysis.states.repeatability import Repeatability, study
+from analysis.states.repeated import RepeatedError, check_same_neck, lay_over
 from daq.errors import InputError
 from daq.files.instrument import InstrumentFile
 from daq.files.rig import RigFile

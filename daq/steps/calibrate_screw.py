@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from analysis.crownplaces import crown_strips
+from analysis.crowns.places import crown_strips
 from analysis.faults import NeckError
 from analysis.instrument import Instrument
 from calibration.screw.fit import ScrewFit, fit_screw

@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from analysis.beam import BeamSetting, beam_setting
-from analysis.law import Law, fit_law
-from analysis.plan import Plan, make_plan
-from analysis.playing import PlayingProfile
+from analysis.after.law import Law, fit_law
+from analysis.plan.beam import BeamSetting, beam_setting
+from analysis.plan.plan import Plan, make_plan
+from analysis.strings.playing import PlayingProfile
 from daq.documents.plan import plan_document
 from daq.errors import FileError, InputError
 from daq.reading.job import BothStates, both_states

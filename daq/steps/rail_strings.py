@@ -9,7 +9,7 @@ from functools import partial
 import numpy as np
 
 from analysis.instrument import Instrument
-from analysis.strings import string_loads
+from analysis.strings.strings import string_loads
 from calibration.profile import Profile
 from calibration.rail.crest import ASIDE, RoundString, find_crest, is_found
 from calibration.rail.strings import TautString, fit_strings

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import cast
 
 from analysis.instrument import Instrument
-from analysis.neck import Neck
-from analysis.tops import Tops, tops_along
+from analysis.neck.neck import Neck
+from analysis.neck.tops import Tops, tops_along
 from daq.acquire.lanes import LanePlan, State, both_ways, lanes_for
 from daq.errors import InputError, NeckformError, RigError
 from daq.files.instrument import InstrumentFile

@@ -7,11 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from analysis.beam import beam_setting
-from analysis.law import Law
-from analysis.plan import Plan, make_plan
-from analysis.shape import Shape
-from analysis.verify import Cut
+from analysis.after.law import Law
+from analysis.after.verify import Cut
+from analysis.neck.shape import Shape
+from analysis.plan.beam import beam_setting
+from analysis.plan.plan import Plan, make_plan
 from daq.documents.stored_check import stored_cuts, stored_law
 from daq.documents.stored_plan import planned_um
 from daq.errors import InputError

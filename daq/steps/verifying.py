@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from analysis.after.law import Law, fit_law
+from analysis.after.verify import Cut, achieved_um, judge_cuts
 from analysis.instrument import FloatArray
-from analysis.law import Law, fit_law
-from analysis.verify import Cut, achieved_um, judge_cuts
 from daq.documents.stored_plan import aimed_um, planned_um
 from daq.documents.verify import verify_document
 from daq.errors import InputError

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from analysis.instrument import Instrument
-from analysis.plan import Plan
-from analysis.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM
-from analysis.setup import U_ACTION_MM
-from analysis.strings import WOUND_MASS_FACTOR
+from analysis.plan.plan import Plan
+from analysis.plan.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM
+from analysis.plan.setup import U_ACTION_MM
+from analysis.strings.strings import WOUND_MASS_FACTOR
 from daq.text.setup import LEAST_RELIEF_MM
 from daq.text.words import named
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from analysis.budgets import Budgets
+from analysis.neck.budgets import Budgets
 from calibration.uncertainty.budget import Budget
 from daq.text.console import bullets, heading, say
 from daq.text.grid import plain_table

@@ -6,8 +6,8 @@ import numpy as np
 from rich.console import Console
 
 from analysis.instrument import Instrument
-from analysis.movement import Field
-from analysis.shape import Shape
+from analysis.neck.shape import Shape
+from analysis.states.movement import Field
 from daq.documents.movement import odd_frets, relief_changes
 from daq.text.console import bullets, heading, say
 from daq.text.grid import plain_table

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.cures import Cure
-from analysis.plan import Clearance, Plan
+from analysis.plan.cures import Cure
+from analysis.plan.plan import Clearance, Plan
 from daq.documents.plan import short_mm
 from daq.text.margins import TOLD, position
 from daq.text.setup import up_to_step

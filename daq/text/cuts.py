@@ -6,9 +6,9 @@ import numpy as np
 from rich.console import Console
 from rich.text import Text
 
+from analysis.after.law import Law, aim_um
 from analysis.instrument import FloatArray
-from analysis.law import Law, aim_um
-from analysis.plan import Plan
+from analysis.plan.plan import Plan
 from daq.documents.numbers import cut_um
 from daq.documents.plan import LEAST_CUT_UM
 from daq.text.console import bullets, heading, say

@@ -7,7 +7,7 @@ from rich.console import Console
 from rich.text import Text
 
 from analysis.instrument import FloatArray
-from analysis.shape import Shape
+from analysis.neck.shape import Shape
 from daq.text.console import heading, say
 from daq.text.grid import print_grid
 from daq.text.words import fixed

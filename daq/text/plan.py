@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from rich.console import Console
 
+from analysis.after.law import Law
 from analysis.instrument import Instrument
-from analysis.law import Law
-from analysis.plan import Plan
+from analysis.plan.plan import Plan
 from daq.text.assumptions import assumptions, playing_sentence
 from daq.text.cautions import caution_before_cut, caution_strings
 from daq.text.console import bullets, heading, say

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
-from analysis.plan import Plan
+from analysis.plan.plan import Plan
 from daq.documents.action import action_after_mm, nut_gap_after_mm
 from daq.text.words import fixed, named, signed, turn_words
 

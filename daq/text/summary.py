@@ -6,7 +6,7 @@ import numpy as np
 from rich.console import Console
 
 from analysis.instrument import Instrument
-from analysis.shape import Shape
+from analysis.neck.shape import Shape
 from daq.text.console import heading, say
 from daq.text.grid import plain_table
 from daq.text.words import fixed, thou

@@ -8,8 +8,8 @@ import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from analysis.law import Law, aim_um
-from analysis.verify import Cut
+from analysis.after.law import Law, aim_um
+from analysis.after.verify import Cut
 from daq.text.console import heading, say
 from daq.text.grid import plain_table
 from daq.text.words import counted, fixed, named, signed

@@ -8,19 +8,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analysis.beam import BeamSetting
-from analysis.cures import Cure, Refret
+from analysis.after.law import Law
+from analysis.after.verify import Cut
 from analysis.instrument import Instrument, StringSpec
-from analysis.law import Law
-from analysis.movement import Basis, Field
-from analysis.pitch import note_frequency_hz
-from analysis.plan import Clearance, Plan, make_plan
-from analysis.playing import built_in_profile
-from analysis.relief import reliefs
-from analysis.shape import Shape
-from analysis.strings import string_loads
-from analysis.terms import Terms
-from analysis.verify import Cut
+from analysis.neck.relief import reliefs
+from analysis.neck.shape import Shape
+from analysis.neck.terms import Terms
+from analysis.plan.beam import BeamSetting
+from analysis.plan.cures import Cure, Refret
+from analysis.plan.plan import Clearance, Plan, make_plan
+from analysis.states.movement import Basis, Field
+from analysis.strings.pitch import note_frequency_hz
+from analysis.strings.playing import built_in_profile
+from analysis.strings.strings import string_loads
 
 GAUGES_IN = {"E4": 0.010, "B3": 0.013, "G3": 0.017, "D3": 0.026, "A2": 0.036, "E2": 0.046}
 Bumps = Mapping[tuple[int, int], float]

@@ -13,8 +13,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.crowns import Crowns, fit_crowns
-from analysis.windows import HALF_MM, gather
+from analysis.crowns.fit import Crowns, fit_crowns
+from analysis.crowns.windows import HALF_MM, gather
 from calibration.profile import Profile
 
 DATA = Path(__file__).parent / "data" / "apex_crb.csv"

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from analysis.instrument import Instrument
-from analysis.pitch import note_frequency_hz
+from analysis.strings.pitch import note_frequency_hz
 
 DATA = Path(__file__).parent / "data" / "fret_positions_650.csv"
 

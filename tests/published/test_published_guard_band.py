@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.verify import judge_cuts
+from analysis.after.verify import judge_cuts
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.envelope import envelope_mm
+from analysis.strings.envelope import envelope_mm
 
 DATA = Path(__file__).parent / "data"
 LENGTH = np.array(650.0)

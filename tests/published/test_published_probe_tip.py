@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from analysis.arc import ball_on_slope_mm
-from analysis.crownshape import trace
+from analysis.board.arc import ball_on_slope_mm
+from analysis.crowns.trace import trace
 from calibration.probe.erosion import erode
 
 Ride = Callable[[np.ndarray, float, float], np.ndarray]

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.arc import sagitta_mm
+from analysis.board.arc import sagitta_mm
 
 DATA = Path(__file__).parent / "data"
 

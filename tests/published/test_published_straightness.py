@@ -15,10 +15,10 @@ import numpy as np
 import pytest
 
 from analysis.instrument import Instrument
-from analysis.level import level_mm
-from analysis.rod import RodCase
-from analysis.setup import setup_from
-from analysis.shape import Shape
+from analysis.neck.shape import Shape
+from analysis.plan.level import level_mm
+from analysis.plan.rod import RodCase
+from analysis.plan.setup import setup_from
 
 DATA = Path(__file__).parent / "data" / "straightness_examples.csv"
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from analysis.instrument import StringSpec
-from analysis.strings import StringLoad, bend_mm, mass_kg_per_m, tension_n
+from analysis.strings.strings import StringLoad, bend_mm, mass_kg_per_m, tension_n
 
 DATA = Path(__file__).parent / "data" / "string_tension.csv"
 ROWS = [

@@ -8,13 +8,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from analysis.after.law import Law
+from analysis.after.verify import Cut
 from analysis.instrument import Instrument
-from analysis.law import Law
-from analysis.movement import Field
-from analysis.plan import Plan
-from analysis.relief import Relief
-from analysis.shape import Shape
-from analysis.verify import Cut
+from analysis.neck.relief import Relief
+from analysis.neck.shape import Shape
+from analysis.plan.plan import Plan
+from analysis.states.movement import Field
 from daq.documents.action import action_after_mm
 from daq.documents.compare import compare_document
 from daq.documents.movement import chord_movement, relief_changes

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from analysis.playing import PlayingProfile
+from analysis.strings.playing import PlayingProfile
 from daq.errors import InputError
 from daq.files.playing import load_playing, parse_playing
 

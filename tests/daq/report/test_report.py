@@ -10,13 +10,13 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 
-from analysis.beam import BeamSetting
+from analysis.after.law import Law
+from analysis.after.verify import Cut
 from analysis.instrument import Instrument
-from analysis.law import Law
-from analysis.movement import Field
-from analysis.plan import Plan
-from analysis.shape import Shape
-from analysis.verify import Cut
+from analysis.neck.shape import Shape
+from analysis.plan.beam import BeamSetting
+from analysis.plan.plan import Plan
+from analysis.states.movement import Field
 from daq.report.boardmap import scaled_cells
 from daq.report.chart import ticks
 from daq.report.html import Html, tag

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from analysis.instrument import Instrument
-from analysis.neck import Neck, Tip, read_neck
-from analysis.tops import Tops, tops_along
+from analysis.neck.neck import Neck, Tip, read_neck
+from analysis.neck.tops import Tops, tops_along
 from daq.acquire.progress import NoProgress
 from daq.errors import InputError, RigError
 from daq.files.instrument import load_instrument

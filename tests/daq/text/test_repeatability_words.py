@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.budgets import Budgets, shape_budgets
-from analysis.repeatability import Repeatability, Scatter
-from analysis.shape import Shape
+from analysis.neck.budgets import Budgets, shape_budgets
+from analysis.neck.shape import Shape
+from analysis.states.repeatability import Repeatability, Scatter
 from calibration.uncertainty.anova import OneWay
 from calibration.uncertainty.budget import Term, combine
 from calibration.uncertainty.gauge import GaugeStudy, Line

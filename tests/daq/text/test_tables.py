@@ -15,13 +15,13 @@ import numpy as np
 import pytest
 from rich.console import Console
 
-from analysis.beam import BeamSetting
+from analysis.after.law import Law
+from analysis.after.verify import Cut
 from analysis.instrument import Instrument
-from analysis.law import Law
-from analysis.movement import Field
-from analysis.plan import Plan
-from analysis.shape import Shape
-from analysis.verify import Cut
+from analysis.neck.shape import Shape
+from analysis.plan.beam import BeamSetting
+from analysis.plan.plan import Plan
+from analysis.states.movement import Field
 from daq.text.bench import beam_work, print_bench
 from daq.text.cautions import caution_before_cut, caution_before_motion, caution_strings
 from daq.text.compare import print_compare

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.law import Law
-from analysis.verify import Cut
+from analysis.after.law import Law
+from analysis.after.verify import Cut
 from daq.text.cuts import cut_sentences
 from daq.text.setup import up_to_step
 from daq.text.verify import next_step, next_words

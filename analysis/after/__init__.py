@@ -1,0 +1,1 @@
+"""After the cut: planned against achieved, and the law learnt."""

@@ -1,0 +1,79 @@
+"""After the cut: planned against achieved, fret by fret."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.instrument import FloatArray, Instrument, joint_mm
+from analysis.neck.neck import Neck
+from analysis.states.untouched import untouched_movement
+
+#: A cut this near to its plan is within it: absolute, and as a share of the plan.
+TOLERANCE_UM = 3.0
+TOLERANCE_SHARE = 0.10
+GUARD = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One planned cut and what came off. verdict: under, within, over or undecided."""
+
+    fret: int
+    string: int
+    planned_um: float
+    achieved_um: float
+    u_achieved_um: float
+    verdict: str
+
+
+def achieved_um(
+    before: Neck, after: Neck, planned_um: FloatArray, instrument: Instrument
+) -> tuple[FloatArray, FloatArray]:
+    """What came off under each string and its standard uncertainty, [frets, strings], µm.
+
+    Both scans are laid over one another on what the cut did not touch: the board between the
+    frets, and the tops of frets with nothing planned. How the neck lies and bends between the
+    two scans is a smooth field through those; what is left of a top's fall is metal.
+    """
+    field = untouched_movement(before, after, planned_um, joint_mm(instrument))
+    strings = instrument.string_numbers
+    out, u_out = np.full((2, *planned_um.shape), np.nan)
+    for k, string in enumerate(strings):
+        i, j = np.flatnonzero(before.string == string), np.flatnonzero(after.string == string)
+        if i.size == 0 or j.size == 0:
+            continue
+        a, b = i[0], j[0]
+        moved, u_moved = field.at(before.x_mm[:, a], before.y_mm[:, a])
+        out[:, k] = before.top_mm[:, a] + moved - after.top_mm[:, b]
+        u_out[:, k] = np.sqrt(before.u_top_mm[:, a] ** 2 + after.u_top_mm[:, b] ** 2 + u_moved**2)
+    return 1e3 * out, 1e3 * u_out
+
+
+def judge_cuts(
+    planned_um: FloatArray, achieved: FloatArray, u_achieved: FloatArray
+) -> tuple[Cut, ...]:
+    """A verdict for every planned cut, guard band of twice the uncertainty (ISO 14253-1)."""
+    return tuple(
+        Cut(
+            int(f) + 1,
+            int(s) + 1,
+            float(planned_um[f, s]),
+            float(achieved[f, s]),
+            float(u_achieved[f, s]),
+            _verdict(planned_um[f, s], achieved[f, s], u_achieved[f, s]),
+        )
+        for f, s in np.argwhere(planned_um > 0)
+    )
+
+
+def _verdict(planned: float, achieved: float, u: float) -> str:
+    if not np.isfinite(achieved):
+        return "undecided"
+    off, band = achieved - planned, max(TOLERANCE_UM, TOLERANCE_SHARE * planned)
+    if off + GUARD * u < -band:
+        return "under"
+    if off - GUARD * u > band:
+        return "over"
+    return "within" if abs(off) + GUARD * u <= band else "undecided"

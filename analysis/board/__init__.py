@@ -1,0 +1,1 @@
+"""The board between the frets and its arc across."""

@@ -1,0 +1,1 @@
+"""Fret tops: the shape under the tip, fitted."""

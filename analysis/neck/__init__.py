@@ -1,0 +1,1 @@
+"""One state of the neck: tops, relief, twist, with their uncertainties."""

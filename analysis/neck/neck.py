@@ -1,0 +1,222 @@
+"""One scan read: fret tops and board under every lane, in the rig's own frame."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.board.arc import Arc, ball_on_slope_mm, fit_arc
+from analysis.board.board import board_at_frets_mm, board_z_mm, gap_middles_mm
+from analysis.crowns.fit import Crowns, fit_crowns
+from analysis.crowns.windows import gather
+from analysis.faults import NeckError
+from analysis.instrument import FloatArray, Instrument
+from analysis.neck.terms import Terms
+from analysis.pattern.register import LOWEST_CROWN_MM, Registration, register
+from calibration.profile import Profile
+
+
+@dataclass(frozen=True, slots=True)
+class Tip:
+    """What touches or sees the neck: a ball's radius, or a light spot's width (ball 0)."""
+
+    ball_mm: float
+    spot_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Neck:
+    """Everything one scan says, one column a lane. Heights in the rig's frame, up, mm.
+
+    string: float[lanes]. x_mm, y_mm: [frets, lanes], on the neck. top_mm, u_top_mm: fret tops
+    with the uncertainty of noise, shape, drift and tip; u_rail_mm: [frets, lanes], what the
+    rail map adds, the same for all lanes at one x. flat_mm, radius_mm, ways_um (forward minus
+    backward). gap_x_mm: [frets, lanes]; board_mm, u_board_mm: board in the gap before each
+    fret. height_mm, u_height_mm: fret over board. terms: what u_top_mm is made of.
+    """
+
+    string: FloatArray
+    x_mm: FloatArray
+    y_mm: FloatArray
+    top_mm: FloatArray
+    u_top_mm: FloatArray
+    u_rail_mm: FloatArray
+    flat_mm: FloatArray
+    radius_mm: FloatArray
+    ways_um: FloatArray
+    gap_x_mm: FloatArray
+    board_mm: FloatArray
+    u_board_mm: FloatArray
+    height_mm: FloatArray
+    u_height_mm: FloatArray
+    arc: Arc
+    registration: Registration
+    terms: Terms
+
+
+def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> Neck:
+    """Registers the scan, fits every crown both ways, reads the board, undoes the tip.
+
+    Raises NeckError where the scan and the instrument do not belong together.
+    """
+    registration = register(profiles, instrument)
+    frets = np.arange(1, instrument.frets + 1, dtype=float)
+    strings = np.unique([p.string for p in profiles])
+    fret_x = instrument.fret_x_mm(frets[:, None], strings[None, :])
+    passes = [int(np.searchsorted(strings, p.string)) for p in profiles]
+    centres = [registration.carriage_mm(fret_x[:, lane]) for lane in passes]
+    group = np.concatenate([lane * frets.size + np.arange(frets.size) for lane in passes])
+    fret = np.tile(np.arange(frets.size), len(profiles))
+    crowns = fit_crowns(gather(profiles, centres), tip.ball_mm, list(group), list(fret))
+    _check_seen(crowns, profiles)
+    by_pass = _Passes(profiles, passes, strings.size, frets.size)
+    gap_x = np.stack([gap_middles_mm(fret_x[:, i]) for i in range(strings.size)], axis=1)
+    boards = [
+        board_z_mm(p, registration, fret_x[:, lane], tip.ball_mm)
+        for p, lane in zip(profiles, passes, strict=True)
+    ]
+    board, u_board = by_pass.mean(
+        np.array([b for b, _ in boards]), np.array([u for _, u in boards])
+    )
+    arc = fit_arc(gap_x, by_pass.y_at(registration.carriage_mm(gap_x)), board, tip.ball_mm)
+    return _assemble(
+        by_pass, crowns, registration, arc, tip, strings, fret_x, gap_x, board, u_board
+    )
+
+
+def _check_seen(crowns: Crowns, profiles: Sequence[Profile]) -> None:
+    seen = np.isfinite(crowns.z_mm)
+    if np.count_nonzero(seen) < 0.5 * seen.size:
+        spacing = max(float(np.median(np.diff(p.x_mm))) for p in profiles)
+        raise NeckError(
+            f"too few readings under the crowns: samples lie {spacing:.2f} mm apart, "
+            "a crown needs them every 0.2 mm or closer; scan slower or at a higher rate"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Passes:
+    """Combines what passes over the same lane say."""
+
+    profiles: Sequence[Profile]
+    lane: Sequence[int]
+    lanes: int
+    frets: int
+
+    def mean(self, values: FloatArray, u: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Weighted mean over the passes of each lane: [passes, frets] to [frets, lanes]."""
+        weight = np.where(np.isfinite(values), 1.0 / np.maximum(u, 1e-6) ** 2, 0.0)
+        total, summed = np.zeros((2, self.lanes, self.frets))
+        np.add.at(total, np.asarray(self.lane), weight)
+        np.add.at(summed, np.asarray(self.lane), weight * np.nan_to_num(values))
+        with np.errstate(invalid="ignore", divide="ignore"):
+            seen = total > 0
+            mean = np.where(seen, summed / total, np.nan)
+            spread = np.where(seen, np.sqrt(1.0 / total), np.nan)
+        return mean.T, spread.T
+
+    def difference(self, values: FloatArray) -> FloatArray:
+        """First forward less first backward pass of each lane, [frets, lanes]."""
+        out = np.full((self.lanes, self.frets), np.nan)
+        for i in range(self.lanes):
+            mine = [k for k, lane in enumerate(self.lane) if lane == i]
+            ahead = [k for k in mine if self.profiles[k].direction > 0]
+            back = [k for k in mine if self.profiles[k].direction < 0]
+            if ahead and back:
+                out[i] = values[ahead[0]] - values[back[0]]
+        return out.T
+
+    def y_at(self, carriage_mm: FloatArray) -> FloatArray:
+        """Cross position of each lane where its frets are, [frets, lanes]."""
+        out = np.empty_like(carriage_mm)
+        for profile, lane in zip(self.profiles, self.lane, strict=True):
+            out[:, lane] = np.interp(carriage_mm[:, lane], profile.x_mm, profile.y_mm)
+        return out
+
+    def u_rail_at(self, carriage_mm: FloatArray) -> FloatArray:
+        out = np.empty_like(carriage_mm)
+        for profile, lane in zip(self.profiles, self.lane, strict=True):
+            out[:, lane] = np.interp(carriage_mm[:, lane], profile.x_mm, profile.u_rail_mm)
+        return out
+
+
+def _lift_across(slope: FloatArray, tip: Tip) -> tuple[FloatArray, FloatArray]:
+    """What the reading is too high by for the board's slope across, and its u, mm.
+
+    A tip's radius is known along its travel. Across, it is a ball, or a wheel or an edge that
+    does not climb: anything from all of the ball's lift to none, all alike (JCGM 100, 4.3.7).
+    """
+    ball = ball_on_slope_mm(slope, tip.ball_mm)
+    return 0.5 * ball, ball / np.sqrt(12.0)
+
+
+def _assemble(
+    by_pass: _Passes,
+    crowns: Crowns,
+    registration: Registration,
+    arc: Arc,
+    tip: Tip,
+    strings: FloatArray,
+    fret_x: FloatArray,
+    gap_x: FloatArray,
+    board: FloatArray,
+    u_board: FloatArray,
+) -> Neck:
+    shape = (len(by_pass.profiles), by_pass.frets)
+    z, u, u_shape, flat, radius = (
+        a.reshape(shape)
+        for a in (
+            crowns.z_mm,
+            crowns.u_noise_mm,
+            crowns.u_shape_mm,
+            crowns.flat_mm,
+            crowns.radius_mm,
+        )
+    )
+    u_drift = np.broadcast_to([[p.u_drift_mm] for p in by_pass.profiles], shape)
+    u_pass = np.hypot(u, u_drift)
+    top, u_passes = by_pass.mean(z, u_pass)
+    carriage = registration.carriage_mm(fret_x)
+    y, gap_y = by_pass.y_at(carriage), by_pass.y_at(registration.carriage_mm(gap_x))
+    high, u_high = _lift_across(arc.slope(fret_x, y), tip)
+    spot = np.nan_to_num(tip.spot_mm**2 / (24.0 * by_pass.mean(radius, u)[0]))
+    top = top - high + spot
+    terms = Terms(
+        {
+            "noise": u_passes * np.sqrt(by_pass.mean((u / u_pass) ** 2, u_pass)[0]),
+            "drift": u_passes * np.sqrt(by_pass.mean((u_drift / u_pass) ** 2, u_pass)[0]),
+            "crown": by_pass.mean(u_shape, u)[0],
+            "tip": u_high,
+            "spot": 0.5 * spot,
+        }
+    )
+    board = board - _lift_across(arc.slope(gap_x, gap_y), tip)[0]
+    under = np.stack(
+        [board_at_frets_mm(fret_x[:, i], board[:, i]) for i in range(strings.size)], axis=1
+    )
+    # where no crown stands, the fit has found the board: that top is not known
+    top = np.where(top - under < LOWEST_CROWN_MM, np.nan, top)
+    terms = terms.each(lambda part: np.where(np.isnan(top), np.nan, part))
+    u_top = terms.u_mm
+    u_height = np.hypot(u_top, np.hypot(u_board, 0.002))
+    return Neck(
+        strings,
+        fret_x,
+        y,
+        top,
+        u_top,
+        by_pass.u_rail_at(carriage),
+        by_pass.mean(flat, np.ones(shape))[0],
+        by_pass.mean(radius, u)[0],
+        1e3 * by_pass.difference(z),
+        gap_x,
+        board,
+        u_board,
+        top - under,
+        u_height,
+        arc,
+        registration,
+        terms,
+    )

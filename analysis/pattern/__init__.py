@@ -1,0 +1,1 @@
+"""Which crown is which fret, and whether the scan is of this instrument."""

@@ -1,0 +1,1 @@
+"""From the neck to the decision: rod, nut, saddles, cuts."""

@@ -1,0 +1,62 @@
+"""How far each thing may be changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.instrument import FloatArray
+from analysis.neck.shape import Shape
+from analysis.plan.rod import MOST_TURNS, RELIEF_PER_TURN_MM
+from analysis.plan.setup import Setup
+from analysis.strings.playing import PlayingProfile
+
+#: Along a fret a cut may change this much for each mm across, so that a file can follow and
+#: the crown stays an arc (own choice).
+CUT_SLOPE = 0.006
+#: Saddles are adjusted this far, down and up (common practice, no source; values from memory).
+SADDLE_RANGE_MM = (-1.0, 1.5)
+#: A nut slot is filed or filled this far, and never below this height over fret 1.
+NUT_RANGE_MM = (-0.3, 0.3)
+LEAST_NUT_GAP_MM = 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """most_cut_mm: [frets, strings]. saddle_mm, nut_mm: (lowest, highest), each [strings].
+
+    relief_mm: the most relief the rod adds or takes. guard: how many standard uncertainties a
+    margin must clear. highest_action_mm: [strings]. cut_slope: mm of cut per mm along a fret.
+    """
+
+    most_cut_mm: FloatArray
+    saddle_mm: tuple[FloatArray, FloatArray]
+    nut_mm: tuple[FloatArray, FloatArray]
+    relief_mm: float
+    highest_action_mm: FloatArray
+    guard: float
+    cut_slope: float = CUT_SLOPE
+
+
+def limits_for(setup: Setup, shape: Shape, playing: PlayingProfile, keep: frozenset[str]) -> Limits:
+    """Bounds from the fret heights, the playing profile and what is kept.
+
+    keep: any of "rod", "nut", "saddles"; what is kept is not touched. A fret is never cut
+    below the least height its player needs, its own uncertainty left standing; where the
+    height is unknown it is not cut at all.
+    """
+    room = shape.height_mm - playing.guard * shape.u_height_mm - playing.least_fret_mm
+    gap = np.asarray(setup.instrument.nut_gap_mm)
+    lowest_nut = -np.clip(gap - LEAST_NUT_GAP_MM, 0.0, -NUT_RANGE_MM[0])
+    one = np.ones(setup.strings)
+    saddle = 0.0 if "saddles" in keep else 1.0
+    nut = 0.0 if "nut" in keep else 1.0
+    return Limits(
+        np.clip(np.nan_to_num(room), 0.0, None),
+        (SADDLE_RANGE_MM[0] * saddle * one, SADDLE_RANGE_MM[1] * saddle * one),
+        (lowest_nut * nut, NUT_RANGE_MM[1] * nut * one),
+        0.0 if "rod" in keep else MOST_TURNS * RELIEF_PER_TURN_MM,
+        playing.highest_action(setup.strings),
+        playing.guard,
+    )

@@ -1,0 +1,169 @@
+"""The setup and the cut plan, with every margin before and after."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from analysis.instrument import FloatArray, Instrument
+from analysis.neck.shape import Shape
+from analysis.plan.cures import Cure, Refret, cures, refrets
+from analysis.plan.level import level_mm
+from analysis.plan.limits import limits_for
+from analysis.plan.margins import Margins, margins
+from analysis.plan.programme import (
+    SHORT_MM,
+    Solution,
+    cut_of_nodes,
+    nothing_changed,
+    rod_at_nodes,
+    solve,
+)
+from analysis.plan.rod import MOST_TURNS, RELIEF_PER_TURN_MM, RodCase, rod_cases
+from analysis.plan.setup import Setup, bridged, setup_from
+from analysis.strings.playing import PlayingProfile
+from analysis.strings.strings import StringLoad, string_loads
+
+
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    """The worst margin of one string in one fretted position (0: open).
+
+    clearance_mm: string over the fret at its worst; needed_mm: what its swing needs, without
+    guard; u_mm: standard uncertainty. verdict: "clear", "undecided" or "buzzes", by the guard
+    band of ISO 14253-1.
+    """
+
+    string: int
+    fretted: int
+    worst_at: int
+    bend: bool
+    clearance_mm: float
+    needed_mm: float
+    u_mm: float
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """remove_mm, height_after_mm: [frets, strings]. saddle_mm, nut_mm: [strings], up positive.
+
+    relief_change_mm: what the rod adds to relief; turns: how far it is turned for that, by the
+    stated default. now, after: the worst margin of every string and position. short: margins
+    that nothing within the limits would meet; then nothing is changed, and `cures` says what
+    would help.
+    """
+
+    playing: PlayingProfile
+    keep: frozenset[str]
+    loads: tuple[StringLoad, ...]
+    feasible: bool
+    remove_mm: FloatArray
+    u_remove_mm: FloatArray
+    height_after_mm: FloatArray
+    saddle_mm: FloatArray
+    nut_mm: FloatArray
+    relief_change_mm: float
+    turns: float
+    now: tuple[Clearance, ...]
+    after: tuple[Clearance, ...]
+    short: tuple[Clearance, ...]
+    action_short_mm: FloatArray
+    refret: tuple[Refret, ...]
+    cures: tuple[Cure, ...]
+    planned_mm: float
+    level_mm: float
+
+
+def make_plan(
+    shape: Shape, instrument: Instrument, playing: PlayingProfile, keep: frozenset[str]
+) -> Plan:
+    """Least metal for this player on this neck.
+
+    shape: the strung tops. keep: "rod", "nut", "saddles", what is not touched. Where no plan
+    meets every margin nothing is changed at all: half a plan costs metal and cures nothing;
+    `short` and `cures` then say what is in the way. Raises ValueError where more than a tenth
+    of the tops was not seen; fewer take no part, and no margin hangs on them.
+    """
+    unseen = int(np.count_nonzero(~np.isfinite(shape.top_mm)))
+    if unseen > 0.1 * shape.top_mm.size:
+        raise ValueError(
+            f"{unseen} of {shape.top_mm.size} fret tops are not known; a plan needs nine in ten"
+        )
+    setup = setup_from(shape, instrument)
+    loads = string_loads(instrument)
+    cases = rod_cases(instrument, setup.x_mm)
+    rows = margins(setup, loads, playing).known()
+    level = level_mm(setup, cases[0], MOST_TURNS * RELIEF_PER_TURN_MM)
+    setup = replace(setup, node_z_mm=bridged(setup.node_x_mm, setup.node_z_mm))
+    limits = limits_for(setup, shape, playing, keep)
+    solution = solve(setup, rows, cases, limits)
+    feasible = solution.feasible
+    done = solution if feasible else nothing_changed(solution)
+    after = np.min([_after_mm(rows, setup, done, case) for case in cases], axis=0)
+    now = rows.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm)
+    guard = playing.guard
+    return Plan(
+        playing,
+        keep,
+        loads,
+        feasible,
+        done.remove_mm,
+        np.hypot(shape.u_top_mm, 5e-4),
+        shape.height_mm - done.remove_mm,
+        done.saddle_mm,
+        done.nut_mm,
+        done.relief_mm,
+        -done.relief_mm / RELIEF_PER_TURN_MM,
+        _worst(rows, now, guard),
+        _worst(rows, after, guard),
+        _short(rows, setup, solution, cases, guard),
+        solution.action_short_mm,
+        refrets(shape, rows, solution, limits, playing),
+        () if feasible else cures(setup, shape, rows, cases, playing, keep),
+        float(done.remove_mm.sum()),
+        float(level.sum()),
+    )
+
+
+def _short(
+    rows: Margins, setup: Setup, solution: Solution, cases: tuple[RodCase, ...], guard: float
+) -> tuple[Clearance, ...]:
+    """The margins that no change within the limits would meet, as near as they could come."""
+    nearest = np.min([_after_mm(rows, setup, solution, case) for case in cases], axis=0)
+    missing = np.flatnonzero(solution.short_mm > SHORT_MM)
+    return tuple(_clearance(rows, nearest, guard, int(i)) for i in missing)
+
+
+def _after_mm(rows: Margins, setup: Setup, solution: Solution, case: RodCase) -> FloatArray:
+    """Clearances once the solution is carried out, the rod acting as in `case`."""
+    nodes = setup.node_z_mm.ravel() - cut_of_nodes(setup) @ solution.remove_mm.ravel()
+    nodes = nodes + solution.relief_mm * rod_at_nodes(case).ravel()
+    saddle = setup.saddle_mm + solution.saddle_mm + solution.relief_mm * case.saddle
+    return rows.clearance_mm(nodes, setup.nut_mm + solution.nut_mm, saddle)
+
+
+def _worst(rows: Margins, clearance: FloatArray, guard: float) -> tuple[Clearance, ...]:
+    """The margin nearest to trouble for every string and fretted position, bends apart."""
+    over = clearance - rows.needed_mm
+    order = np.lexsort((over, rows.fretted, rows.string, rows.bend))
+    key = np.column_stack([rows.bend, rows.string, rows.fretted])[order]
+    first = np.concatenate([[True], np.any(np.diff(key.astype(int), axis=0) != 0, axis=1)])
+    return tuple(_clearance(rows, clearance, guard, int(i)) for i in order[first])
+
+
+def _clearance(rows: Margins, clearance: FloatArray, guard: float, i: int) -> Clearance:
+    over, band = clearance[i] - rows.needed_mm[i], guard * rows.u_mm[i]
+    # a millionth of a millimetre: the programme meets its rows to that
+    verdict = "clear" if over >= band - 1e-6 else "buzzes" if over < -band else "undecided"
+    return Clearance(
+        int(rows.string[i]),
+        int(rows.fretted[i]),
+        int(rows.at[i]),
+        bool(rows.bend[i]),
+        float(clearance[i]),
+        float(rows.needed_mm[i]),
+        float(rows.u_mm[i]),
+        verdict,
+    )

@@ -1,0 +1,1 @@
+"""Two scans and more of one neck: what moved, what repeats."""

@@ -1,0 +1,1 @@
+"""What the strings need: tension, envelope, the player."""

@@ -1,0 +1,97 @@
+"""Cone, twist and roll across the board."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from analysis.board.arc import FLAT_MM, ball_on_slope_mm, fit_arc, sagitta_mm
+
+X = np.linspace(20.0, 450.0, 22)[:, None] * np.ones(11)
+Y = np.linspace(-1.0, 1.0, 11) * (18.0 + X / 50.0)
+
+
+def board(nut: float, last: float, roll_mrad: float, twist: float, ball: float) -> np.ndarray:
+    """A ball over a cone with roll and twist and a bow nobody knows."""
+    radius = nut + (last - nut) * X / 450.0 + ball
+    bow = 0.3 * np.sin(X / 60.0)
+    arc = radius - np.sqrt(radius**2 - Y**2)
+    return bow + 1e-3 * (roll_mrad + twist * X) * Y - arc
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.floats(150.0, 500.0), st.floats(150.0, 500.0), st.floats(-10, 10), st.floats(-0.02, 0.02))
+def test_cone_twist_and_roll_are_recovered(
+    nut: float, last: float, roll: float, twist: float
+) -> None:
+    found = fit_arc(X, Y, board(nut, last, roll, twist, 1.0), 1.0)
+    assert found.nut_radius_mm == pytest.approx(nut, rel=1e-4)
+    assert found.last_radius_mm == pytest.approx(last, rel=1e-4)
+    assert found.twist_mrad(30.0, 400.0)[0] == pytest.approx(370.0 * twist, abs=1e-3)
+    slope = 1e-3 * (roll + twist * X) - Y / (nut + (last - nut) * X / 450.0)
+    np.testing.assert_allclose(found.slope(X, Y), slope, atol=1e-5)
+
+
+def test_the_ball_is_taken_off_the_radius() -> None:
+    z = board(241.0, 355.0, 0.0, 0.0, 3.0)
+    assert fit_arc(X, Y, z, 3.0).nut_radius_mm == pytest.approx(241.0, rel=1e-4)
+    assert fit_arc(X, Y, z, 0.0).nut_radius_mm == pytest.approx(244.0, rel=1e-4)
+
+
+def test_twist_uncertainty_covers() -> None:
+    rng = np.random.default_rng(1)
+    off = []
+    for _ in range(100):
+        z = board(241.0, 355.0, 1.0, 0.005, 1.0) + rng.normal(0.0, 0.003, X.shape)
+        twist, u = fit_arc(X, Y, z, 1.0).twist_mrad(36.0, 390.0)
+        off.append((twist - 0.005 * 354.0) / u)
+    assert 0.8 < np.std(off) < 1.25
+    assert abs(np.mean(off)) < 0.35
+
+
+def test_missing_gaps_are_left_out() -> None:
+    z = board(241.0, 355.0, 1.0, 0.004, 1.0)
+    z[::3, ::2] = np.nan
+    found = fit_arc(X, Y, z, 1.0)
+    assert found.last_radius_mm == pytest.approx(355.0, rel=1e-3)
+
+
+def test_two_lanes_show_no_arc_but_a_twist() -> None:
+    lanes = [0, 10]
+    z = board(1e7, 1e7, 1.0, 0.004, 0.0)[:, lanes]
+    found = fit_arc(X[:, lanes], Y[:, lanes], z, 1.0)
+    assert found.nut_radius_mm > 0.9 * FLAT_MM
+    assert found.twist_mrad(0.0, 400.0)[0] == pytest.approx(1.6, abs=0.01)
+
+
+def test_a_flat_board_is_flat() -> None:
+    found = fit_arc(X, Y, board(1e7, 1e7, 0.0, 0.0, 0.0), 1.0)
+    assert min(found.nut_radius_mm, found.last_radius_mm) > 1e4
+
+
+def test_radius_stays_round_past_the_ends() -> None:
+    found = fit_arc(X, Y, board(241.0, 355.0, 0.0, 0.0, 1.0), 1.0)
+    assert np.all(found.radius_mm(np.array([-5000.0, 0.0, 5000.0])) >= 20.0)
+
+
+@settings(deadline=None, max_examples=50)
+@given(st.floats(50.0, 1e6), st.floats(0.0, 40.0))
+def test_sagitta_is_on_the_circle(radius: float, y: float) -> None:
+    s = float(sagitta_mm(np.array(radius), np.array(y)))
+    assert (radius - s) ** 2 + y**2 == pytest.approx(radius**2, rel=1e-12)
+
+
+def test_ball_correction_at_the_outer_strings(make_neck: Callable[..., Any], walnut: Any) -> None:
+    """Read through the ball, the outer string's top is 5 um high; the correction is that."""
+    neck = make_neck(walnut)
+    x = walnut.fret_x_mm(np.array([16.0]), 1.0)
+    y = walnut.string_y_mm(1.0, x)
+    read = np.max(neck.ridden_mm(x + np.linspace(-0.1, 0.1, 201), 1.0, 1.0))
+    high = read - neck.top_mm(1.0)[15]
+    assert high > 2e-3
+    assert ball_on_slope_mm(-y * neck.curvature(x), 1.0)[0] == pytest.approx(high, abs=2e-4)

@@ -1,0 +1,171 @@
+"""Linear rows against a clearance worked out directly, on necks thrown at random."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from analysis.instrument import Instrument
+from analysis.neck.shape import Shape
+from analysis.plan.margins import Margins, margins
+from analysis.plan.setup import Setup, setup_from
+from analysis.strings.playing import built_in_profile
+from analysis.strings.strings import bend_mm, string_loads
+
+MakeShape = Callable[..., Shape]
+PLAYER = replace(built_in_profile("everyday", 6), bend_semitones=1.5)
+
+
+class Thrown:
+    """Every fret its own level, tilt and curvature across: quadratic in y, known everywhere."""
+
+    def __init__(self, setup: Setup, seed: int) -> None:
+        rng = np.random.default_rng(seed)
+        frets = setup.frets
+        self.level = 1.0 + rng.normal(0.0, 0.1, frets)
+        self.tilt = rng.normal(0.0, 2e-3, frets)
+        self.bend = setup.curvature
+        z = np.array([self.top(n, setup.node_y_mm[n - 1]) for n in range(1, frets + 1)])
+        self.setup = replace(
+            setup,
+            node_z_mm=z,
+            nut_mm=1.5 + rng.normal(0.0, 0.05, setup.strings),
+            saddle_mm=4.0 + rng.normal(0.0, 0.2, setup.strings),
+            u_node_mm=rng.uniform(5e-4, 5e-3, z.shape),
+        )
+
+    def top(self, fret: int, y: Any) -> Any:
+        n = fret - 1
+        return self.level[n] + self.tilt[n] * y - 0.5 * self.bend[n] * y**2
+
+    def straight(self, string: int, fretted: int, at: int) -> float:
+        """Height over fret `at` of the line from fret (or nut) to saddle."""
+        s, setup = string - 1, self.setup
+        x = np.concatenate([[setup.nut_x_mm[s]], setup.x_mm[:, s]])
+        y = setup.node_y_mm[:, 2 * s]
+        low = setup.nut_mm[s] if fretted == 0 else self.top(fretted, y[fretted - 1])
+        line = np.interp(x[at], [x[fretted], setup.saddle_x_mm[s]], [low, setup.saddle_mm[s]])
+        return float(line - self.top(at, y[at - 1]))
+
+    def bent(self, string: int, fretted: int, at: int) -> float:
+        """The same from where the finger pushed it, across the board, to the saddle."""
+        s, setup = string - 1, self.setup
+        x, y = setup.x_mm[:, s], setup.node_y_mm[:, 2 * s]
+        load = string_loads(setup.instrument)[s]
+        length = float(setup.saddle_x_mm[s] - setup.nut_x_mm[s])
+        push = bend_mm(load, length, x - setup.nut_x_mm[s], PLAYER.bend_semitones)
+        # towards the middle of the board
+        start = y[fretted - 1] - np.sign(y[fretted - 1]) * push[fretted - 1]
+        ends = [x[fretted - 1], setup.saddle_x_mm[s]]
+        saddle_y = setup.instrument.string_y_mm(float(string), setup.saddle_x_mm[s])
+        here = np.interp(x[at - 1], ends, [start, float(saddle_y)])
+        z = np.interp(x[at - 1], ends, [self.top(fretted, start), setup.saddle_mm[s]])
+        return float(z - self.top(at, here))
+
+    def rows(self) -> Margins:
+        return margins(self.setup, string_loads(self.setup.instrument), PLAYER)
+
+    def clearance(self, rows: Margins) -> np.ndarray:
+        return rows.clearance_mm(self.setup.node_z_mm, self.setup.nut_mm, self.setup.saddle_mm)
+
+
+@pytest.fixture(scope="module")
+def base(walnut: Instrument, make_shape: MakeShape) -> Setup:
+    return setup_from(make_shape(walnut), walnut)
+
+
+def brute(thrown: Thrown, rows: Margins, bend: bool) -> np.ndarray:
+    direct = thrown.bent if bend else thrown.straight
+    chosen = np.flatnonzero(rows.bend == bend)
+    return np.array(
+        [direct(int(rows.string[i]), int(rows.fretted[i]), int(rows.at[i])) for i in chosen]
+    )
+
+
+@settings(deadline=None, max_examples=5)
+@given(st.integers(0, 10_000))
+@pytest.mark.parametrize("bend", [False, True])
+def test_rows_are_the_clearance(base: Setup, bend: bool, seed: int) -> None:
+    thrown = Thrown(base, seed)
+    rows = thrown.rows()
+    found = thrown.clearance(rows)[rows.bend == bend]
+    np.testing.assert_allclose(found, brute(thrown, rows, bend), atol=1e-9)
+
+
+def test_every_string_position_and_fret_beyond_is_there(base: Setup) -> None:
+    rows = Thrown(base, 1).rows()
+    straight = {(s, n, m) for s in range(1, 7) for n in range(22) for m in range(n + 1, 23)}
+    bent = {k for k in straight if k[1] > 0}
+    keys = list(zip(rows.string.tolist(), rows.fretted.tolist(), rows.at.tolist(), strict=True))
+    assert {k for k, b in zip(keys, rows.bend, strict=True) if not b} == straight
+    assert {k for k, b in zip(keys, rows.bend, strict=True) if b} == bent
+    assert rows.string.size == len(straight) + len(bent)
+
+
+def test_fanned_frets_too(walnut: Instrument, make_shape: MakeShape) -> None:
+    fanned = replace(walnut, scale_bass_mm=660.0, scale_treble_mm=635.0, square_fret=7)
+    thrown = Thrown(setup_from(make_shape(fanned), fanned), 3)
+    rows = thrown.rows()
+    found = thrown.clearance(rows)[~rows.bend]
+    np.testing.assert_allclose(found, brute(thrown, rows, False), atol=1e-9)
+
+
+def test_no_bends_where_the_player_bends_none(base: Setup, walnut: Instrument) -> None:
+    rows = margins(base, string_loads(walnut), replace(PLAYER, bend_semitones=0.0))
+    assert not rows.bend.any()
+
+
+def test_uncertainty_is_that_of_tops_nut_and_saddle(base: Setup) -> None:
+    """By throwing every top, nut and saddle anew within its own uncertainty."""
+    thrown = Thrown(base, 5)
+    rows, setup = thrown.rows(), thrown.setup
+    rng = np.random.default_rng(1)
+    many = np.array(
+        [
+            rows.clearance_mm(
+                setup.node_z_mm + rng.normal(0.0, 1.0, setup.u_node_mm.shape) * setup.u_node_mm,
+                setup.nut_mm + rng.normal(0.0, setup.u_nut_mm),
+                setup.saddle_mm + rng.normal(0.0, setup.u_saddle_mm),
+            )
+            for _ in range(1500)
+        ]
+    )
+    np.testing.assert_allclose(many.std(axis=0), rows.u_mm, rtol=0.12)
+
+
+def test_what_is_needed_by_hand(base: Setup, walnut: Instrument) -> None:
+    """String 1 fretted at 5, over fret 6: METHODS 15, line by line."""
+    rows = Thrown(base, 1).rows()
+    i = np.flatnonzero((rows.string == 1) & (rows.fretted == 5) & (rows.at == 6) & ~rows.bend)[0]
+    length = 641.0 * 2.0 ** (-5.0 / 12.0)
+    along = 641.0 * (2.0 ** (-5.0 / 12.0) - 2.0 ** (-6.0 / 12.0))
+    tension = string_loads(walnut)[0].tension_n
+    p = 120.0
+    height = 0.6 * p * (length - p) / (tension * length)
+    assert rows.needed_mm[i] == pytest.approx(
+        height * min(along / p, (length - along) / (length - p))
+    )
+
+
+def test_more_force_needs_more(base: Setup, walnut: Instrument) -> None:
+    loads = string_loads(walnut)
+    soft = margins(base, loads, PLAYER)
+    hard = margins(base, loads, replace(PLAYER, pluck_force_n=2.0 * PLAYER.pluck_force_n))
+    np.testing.assert_allclose(hard.needed_mm, 2.0 * soft.needed_mm)
+
+
+def test_margins_on_unseen_tops_fall_away(base: Setup, walnut: Instrument) -> None:
+    z, u = base.node_z_mm.copy(), base.u_node_mm.copy()
+    z[7, 4] = u[7, 4] = np.nan
+    rows = margins(replace(base, node_z_mm=z, u_node_mm=u), string_loads(walnut), PLAYER)
+    known = rows.known()
+    third = (known.string == 3) & ~known.bend
+    assert not np.any((known.fretted[third] == 8) | (known.at[third] == 8))
+    assert known.string.size < rows.string.size
+    assert np.isfinite(known.clearance_mm(np.nan_to_num(z), base.nut_mm, base.saddle_mm)).all()
