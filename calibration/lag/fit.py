@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.ndimage import uniform_filter1d
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from calibration.lag.lag import Lag
 from calibration.lag.layover import LaidOver, Readings, lay_over
@@ -144,7 +144,7 @@ def _readings(told: Sequence[_Told], start: Lag, middle_mm: float) -> Readings:
 def _fit(found: FloatArray, laid: LaidOver, middle: float, rounded_mm: float) -> LagFit:
     covariance = laid.covariance
     slope, variance = float(found[2]), float(covariance[2, 2])
-    varies = slope**2 > variance * float(chi2.ppf(1.0 - UNLIKELY, 1))
+    varies = slope**2 > variance * float(chdtri(1, UNLIKELY))
     u_slope = float(np.sqrt(variance))
     if not varies:
         # what is left when the slope is known to be 0: the conditional mean and covariance

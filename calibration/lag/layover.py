@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import convolve1d
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from calibration.lag.knots import KnotLine
 from calibration.lag.say import even_noise_mm, say
@@ -237,6 +237,6 @@ def _beyond_chance(apart_mm: FloatArray, due: FloatArray, free: int) -> float:
     a variance from n degrees of freedom must.
     """
     excess = float(np.sum(apart_mm**2 / due))
-    if free < 1 or excess < float(chi2.ppf(1.0 - UNLIKELY, free)):
+    if free < 1 or excess < float(chdtri(free, UNLIKELY)):
         return 0.0
     return (excess / free - 1.0) * float(np.mean(due)) * free / max(free - 2, 1)

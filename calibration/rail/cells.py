@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from calibration.passes import FloatArray, Pad
 from calibration.profile import Profile
@@ -71,7 +71,7 @@ def gather_cells(profiles: Sequence[Profile]) -> Cells:
     square = np.bincount(cell, (z - mean[cell]) ** 2, minlength=size)
     middle = np.bincount(cell, x, minlength=size) / n_safe
     n, square = n[filled], square[filled]
-    variance = float(np.median(square / chi2.ppf(0.5, n - 1))) if n.size else 0.0
+    variance = float(np.median(square / chdtri(n - 1, 0.5))) if n.size else 0.0
     return Cells(middle[filled], mean[filled], np.sqrt(variance / n))
 
 

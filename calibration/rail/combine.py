@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from calibration.passes import FloatArray
 from calibration.rail.blind import describe_blind
@@ -203,7 +203,7 @@ def _agreement(method: str, one: _Known, others: Sequence[_Known]) -> Agreement:
     information = shapes @ inverse @ shapes.T
     right = shapes @ inverse @ off
     long_chi2 = float(right @ np.linalg.solve(information, right))
-    long_p = float(chi2.sf(long_chi2 / SLACK**2, len(shapes)))
+    long_p = float(chdtrc(len(shapes), long_chi2 / SLACK**2))
     agrees = long_p > RARE and whole < SCATTER * dof + 5.0 * np.sqrt(2.0 * dof)
     apart = 1e3 * float(np.sqrt(np.mean(off**2)))
     return Agreement(method, whole, dof, long_chi2, len(shapes), long_p, apart, bool(agrees))

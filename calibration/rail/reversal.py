@@ -12,7 +12,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from calibration.passes import FloatArray, Pad
 from calibration.profile import Profile
@@ -224,7 +224,7 @@ def _chance_of_even(even: FloatArray, u: FloatArray) -> float:
     shapes = orthonormal(np.polynomial.legendre.legvander(x, 8).T[2::2])
     # the even part holds half of the noise's variance, all of it in even shapes
     noise = shapes**2 @ u**2 + SETTLE_MM**2 * even.size / len(shapes)
-    return float(chi2.sf(float(np.sum((shapes @ even) ** 2 / noise)), len(shapes)))
+    return float(chdtrc(len(shapes), float(np.sum((shapes @ even) ** 2 / noise))))
 
 
 def _moved(half: FloatArray, mirror: NDArray[np.int_], check: ReversalCheck) -> FloatArray:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from calibration.passes import FloatArray
 from calibration.screw.fretlines import Lines, Solved, Strip, lines, solve
@@ -65,7 +65,7 @@ def fit_screw(
     waved = solve(setting, wave(setting, pitches.best_mm))
     # the chance that any of so many pitches gains as much
     chance = UNLIKELY if pitch_mm is not None else UNLIKELY_SEARCHED / pitches_told(setting)
-    seen = pitches.gained / waved.grown > float(chi2.isf(chance, 2))
+    seen = pitches.gained / waved.grown > float(chdtri(2, chance))
     periodic = seen and pitches.rival_mm is None
     # a pitch that was searched for is a third unknown of the wave
     share = 1.0 if pitch_mm is not None else float(np.sqrt(1.5))
@@ -115,7 +115,7 @@ def _with_spread(strips: Sequence[Strip], misplaced_mm: float) -> tuple[Lines, S
     known = misplaced_mm**2 - np.diag(plain.covariance)[setting.fret_columns]
     free = found.size - 2
     excess = float(np.sum(found**2 / np.maximum(known, 0.01 * misplaced_mm**2)))
-    if excess > float(chi2.isf(UNLIKELY, free)):
+    if excess > float(chdtri(free, UNLIKELY)):
         setting = lines(strips, misplaced_mm * float(np.sqrt(excess / free)))
         plain = solve(setting)
     return setting, plain

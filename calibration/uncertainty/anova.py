@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import f as f_distribution
+from scipy.special import fdtrc
 
 from calibration.passes import FloatArray
 
@@ -50,7 +50,7 @@ class OneWay:
     @property
     def p(self) -> float:
         """Chance of an F this large where the groups do not differ."""
-        return float(f_distribution.sf(self.f, self.dof_chance, self.dof_within))
+        return float(fdtrc(self.dof_chance, self.dof_within, self.f))
 
     @property
     def below_zero(self) -> bool:

@@ -8,7 +8,7 @@ from math import floor, inf, isfinite
 from types import MappingProxyType
 
 import numpy as np
-from scipy.stats import norm, t
+from scipy.special import ndtri, stdtrit
 
 from calibration.passes import FloatArray
 
@@ -57,8 +57,8 @@ class Budget:
     def k95(self) -> float:
         """Coverage factor of 95 %: Student's t, the degrees of freedom cut to a whole number."""
         if not isfinite(self.dof):
-            return float(norm.ppf(0.975))
-        return float(t.ppf(0.975, max(floor(self.dof), 1)))
+            return float(ndtri(0.975))
+        return float(stdtrit(max(floor(self.dof), 1), 0.975))
 
     @property
     def expanded(self) -> float:

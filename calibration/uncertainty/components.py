@@ -6,9 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import brentq
-from scipy.special import chdtr
-from scipy.stats import chi2
-from scipy.stats import f as f_distribution
+from scipy.special import chdtr, chdtrc, chdtri, fdtri
 
 from calibration.uncertainty.anova import OneWay
 
@@ -45,9 +43,7 @@ def between(found: OneWay) -> Spread:
     b, w = found.ms_between, found.ms_within
     g1, h1 = _bounds(found.dof_chance)
     g2, h2 = _bounds(found.dof_within)
-    upper, lower = (
-        float(f_distribution.ppf(q, found.dof_chance, found.dof_within)) for q in (1.0 - TAIL, TAIL)
-    )
+    upper, lower = (float(fdtri(found.dof_chance, found.dof_within, q)) for q in (1.0 - TAIL, TAIL))
     g12 = ((upper - 1.0) ** 2 - g1**2 * upper**2 - h2**2) / upper
     h12 = ((1.0 - lower) ** 2 - h1**2 * lower**2 - g2**2) / lower
     down, up = _between_bounds(found)
@@ -87,7 +83,7 @@ def _between_bounds(found: OneWay) -> Interval:
     if b <= 0.0:
         return 0.0, 0.0
     middles = (np.arange(_STEPS) + 0.5) / _STEPS
-    apart = np.asarray(chi2.ppf(middles, found.dof_between)) / found.dof_between
+    apart = np.asarray(chdtri(found.dof_between, 1.0 - middles)) / found.dof_between
 
     def chance_of_less(log_ratio: float) -> float:
         expected = b * float(np.exp(log_ratio))
@@ -112,7 +108,7 @@ def chance_of_scatter(variance: float, dof: float, stated: float) -> float:
     """Chance of an estimate this large, or larger, where the stated variance is right."""
     if stated <= 0.0:
         return 0.0 if variance > 0.0 else 1.0
-    return float(chi2.sf(dof * variance / stated, dof))
+    return float(chdtrc(dof, dof * variance / stated))
 
 
 def _bounds(dof: float) -> Interval:
@@ -121,4 +117,4 @@ def _bounds(dof: float) -> Interval:
 
 
 def _chi2(q: float, dof: float) -> float:
-    return float(chi2.ppf(q, dof))
+    return float(chdtri(dof, 1.0 - q))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import f as f_distribution
+from scipy.special import fdtrc
 
 from calibration.passes import FloatArray
 from calibration.uncertainty.anova import AnovaError
@@ -124,7 +124,7 @@ def _lines(values: FloatArray) -> tuple[Line, Line, Line, Line]:
 def _chance(upper: Line, lower: Line) -> float:
     """Chance of an F this large; 1 where neither scatters."""
     if lower.ms > 0.0:
-        return float(f_distribution.sf(upper.ms / lower.ms, upper.dof, lower.dof))
+        return float(fdtrc(upper.dof, lower.dof, upper.ms / lower.ms))
     return 0.0 if upper.ms > 0.0 else 1.0
 
 

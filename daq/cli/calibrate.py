@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import typer
 
-from daq.cli.calibrate_lag import lag
-from daq.cli.calibrate_probe import probe
-from daq.cli.calibrate_rail import rail
-from daq.cli.calibrate_repeatability import repeatability
-from daq.cli.calibrate_screw import screw
-from daq.cli.calibrate_sensor import sensor
+from daq.cli.lazy import lazily
 
-app = typer.Typer(help="Find out what the rig does wrong.")
-app.command("rail")(rail)
-app.command("sensor")(sensor)
-app.command("lag")(lag)
-app.command("probe")(probe)
-app.command("repeatability")(repeatability)
-app.command("screw")(screw)
+KINDS = ("rail", "sensor", "lag", "probe", "repeatability", "screw")
+
+app = typer.Typer(
+    cls=lazily({kind: f"daq.cli.calibrate_{kind}" for kind in KINDS}),
+    help="Find out what the rig does wrong.",
+)
+
+
+def register(program: typer.Typer) -> None:
+    """Adds these commands to the program."""
+    program.add_typer(app, name="calibrate")
+
+
+@app.callback()
+def _group() -> None:
+    """Find out what the rig does wrong."""

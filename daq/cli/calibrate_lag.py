@@ -13,6 +13,11 @@ from daq.text.cautions import caution_before_motion
 from daq.text.console import say
 
 
+def register(app: typer.Typer) -> None:
+    """Adds this command to the program."""
+    app.command("lag")(lag)
+
+
 def lag(context: typer.Context, rig: RigPath, as_json: AsJson = False, yes: Yes = False) -> None:
     """Find sensor latency and carriage backlash, over whatever stands on the rig."""
     at = desk(context, as_json=as_json, yes=yes)

@@ -21,6 +21,11 @@ PIN_UM, EDGE_UM = 1.0, 5.0
 THICKEST_PIN_MM = 50.0
 
 
+def register(app: typer.Typer) -> None:
+    """Adds this command to the program."""
+    app.command("probe")(probe)
+
+
 def probe(
     context: typer.Context,
     rig: RigPath,

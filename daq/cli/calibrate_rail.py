@@ -18,6 +18,11 @@ from daq.text.cautions import caution_before_motion
 from daq.text.console import say
 
 
+def register(app: typer.Typer) -> None:
+    """Adds this command to the program."""
+    app.command("rail")(rail)
+
+
 def rail(
     context: typer.Context,
     rig: RigPath,

@@ -22,6 +22,11 @@ from daq.text.console import say
 SCANS = CLAMPINGS = 3
 
 
+def register(app: typer.Typer) -> None:
+    """Adds this command to the program."""
+    app.command("repeatability")(repeatability)
+
+
 def repeatability(
     context: typer.Context,
     rig: RigPath,

@@ -20,6 +20,11 @@ from daq.text.console import say
 SHORTEST_MM, LONGEST_MM = 0.3, 200.0
 
 
+def register(app: typer.Typer) -> None:
+    """Adds this command to the program."""
+    app.command("screw")(screw)
+
+
 def screw(
     context: typer.Context,
     rig: RigPath,

@@ -17,6 +17,11 @@ from daq.text.calibration_sensor import print_sensor
 GAUGE_UM = 0.3
 
 
+def register(app: typer.Typer) -> None:
+    """Adds this command to the program."""
+    app.command("sensor")(sensor)
+
+
 def sensor(
     context: typer.Context,
     rig: RigPath,

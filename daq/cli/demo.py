@@ -8,12 +8,10 @@ from typing import Annotated
 import typer
 
 from daq.cli.desk import AsJson, desk
+from daq.cli.process import PROGRAM
 from daq.demo.run import Demo, run_demo
 from daq.errors import InputError
 from daq.text.console import say
-
-#: Where the program itself stands in a command's context: the demo types into it.
-PROGRAM = "neckform.program"
 
 
 def register(app: typer.Typer) -> None:

@@ -14,6 +14,11 @@ from daq.text.console import say
 app = typer.Typer(help="One instrument on the bench.")
 
 
+def register(program: typer.Typer) -> None:
+    """Adds these commands to the program."""
+    program.add_typer(app, name="job")
+
+
 @app.callback()
 def _group() -> None:
     """One instrument on the bench."""

@@ -10,22 +10,33 @@ from typing import Annotated
 
 import typer
 
-from daq.cli import calibrate, demo, job, neck, rig, scans, work
-from daq.cli.process import prepare
+from daq.cli.lazy import lazily
+from daq.cli.process import PROGRAM, prepare
 from daq.errors import InputError, NeckformError
 
 app = typer.Typer(
+    cls=lazily(
+        {
+            "rig": "daq.cli.rig",
+            "calibrate": "daq.cli.calibrate",
+            "job": "daq.cli.job",
+            "demo": "daq.cli.demo",
+            "scan": "daq.cli.scans",
+            "replay": "daq.cli.scans",
+            "recover": "daq.cli.scans",
+            "tops": "daq.cli.neck",
+            "compare": "daq.cli.neck",
+            "plan": "daq.cli.work",
+            "verify": "daq.cli.work",
+            "report": "daq.cli.work",
+        }
+    ),
     help="Measure a fretted neck with the strings on, decide the least metal to take off, "
     "and verify what was removed.",
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-app.add_typer(rig.app, name="rig")
-app.add_typer(calibrate.app, name="calibrate")
-app.add_typer(job.app, name="job")
-for commands in (demo, scans, neck, work):
-    commands.register(app)
 
 
 @app.callback()
@@ -43,7 +54,7 @@ def _workshop(
     if workshop == "":
         raise InputError("--workshop: found nothing; allowed a folder")
     context.obj = None if workshop is None else Path(workshop)
-    context.meta[demo.PROGRAM] = main
+    context.meta[PROGRAM] = main
 
 
 def main(arguments: list[str]) -> int:

@@ -10,6 +10,8 @@ from contextlib import suppress
 from types import FrameType
 from typing import TextIO, cast
 
+#: Where the program itself stands in a command's context: the demo types into it.
+PROGRAM = "neckform.program"
 #: Ctrl-C, `kill`, and a terminal that was closed.
 STOPS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 

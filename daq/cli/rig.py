@@ -21,6 +21,11 @@ from daq.workshop.calibrations import CalibrationStore
 app = typer.Typer(help="The rig itself.")
 
 
+def register(program: typer.Typer) -> None:
+    """Adds these commands to the program."""
+    program.add_typer(app, name="rig")
+
+
 @app.callback()
 def _group() -> None:
     """The rig itself."""
