@@ -7,10 +7,9 @@ are printed; what they must reach is asserted.
 from __future__ import annotations
 
 import json
-import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +22,7 @@ from daq.demo.bench import Bench
 from daq.reading.rail import rail_of
 
 SEEDS = (1, 2, 3)
+Simulated = Callable[[int, tuple[str, ...]], AbstractContextManager[Bench]]
 #: Rigs with one thing each that is worse than usual.
 RIGS = {
     "one link": (),
@@ -34,23 +34,12 @@ RIGS = {
 }
 
 
-@contextmanager
-def simulated(seed: int, options: tuple[str, ...]) -> Iterator[Bench]:
-    command = [sys.executable, "-P", "-m", "sim", "--seed", str(seed), *options]
-    pipe = subprocess.PIPE
-    with subprocess.Popen(
-        command, stdin=pipe, stdout=pipe, text=True, start_new_session=True
-    ) as process:
-        try:
-            yield Bench(process)
-        finally:
-            process.terminate()
-
-
 @pytest.mark.campaign
 @pytest.mark.parametrize("name", RIGS)
-def test_a_calibrated_rig(name: str, tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
-    found = [_figures(seed, RIGS[name], tmp_path / str(seed), capfd) for seed in SEEDS]
+def test_a_calibrated_rig(
+    name: str, tmp_path: Path, capfd: pytest.CaptureFixture[str], simulated: Simulated
+) -> None:
+    found = [_figures(simulated(seed, RIGS[name]), tmp_path / str(seed), capfd) for seed in SEEDS]
     page = {key: np.array([one[key] for one in found]) for key in found[0]}
     with capfd.disabled():
         said = ", ".join(f"{key} {np.round(values, 3).tolist()}" for key, values in page.items())
@@ -64,7 +53,7 @@ def test_a_calibrated_rig(name: str, tmp_path: Path, capfd: pytest.CaptureFixtur
 
 
 def _figures(
-    seed: int, options: tuple[str, ...], folder: Path, capfd: pytest.CaptureFixture[str]
+    rig: AbstractContextManager[Bench], folder: Path, capfd: pytest.CaptureFixture[str]
 ) -> dict[str, float]:
     def type_in(line: str) -> dict[str, Any]:
         capfd.readouterr()
@@ -74,16 +63,16 @@ def _figures(
         document: dict[str, Any] = json.loads(out)
         return document
 
-    with simulated(seed, options) as bench:
+    with rig as bench:
         files = bench.do("files", folder=str(folder))
-        rig, instrument = f"--rig {files['rig']} --yes", f"--instrument {files['instrument']}"
+        given, instrument = f"--rig {files['rig']} --yes", f"--instrument {files['instrument']}"
         bench.do("place", what="straightedge")
-        rail = type_in(f"calibrate rail {rig} --reference straightedge")
+        rail = type_in(f"calibrate rail {given} --reference straightedge")
         bench.do("place", what="neck")
         bench.do("state", state="unstrung")
-        lag = type_in(f"calibrate lag {rig}")
+        lag = type_in(f"calibrate lag {given}")
         type_in(f"job new neck {instrument}")
-        type_in(f"scan neck {rig} --state unstrung")
+        type_in(f"scan neck {given} --state unstrung")
         tops = type_in("tops neck --state unstrung")
         truth = bench.do("truth")
     off = _tops_off_um(tops, truth)
