@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.board.arc import Arc, ball_on_slope_mm, fit_arc
-from analysis.board.board import board_at_frets_mm, board_z_mm, gap_middles_mm
+from analysis.board.blocks import gap_middles_mm
+from analysis.board.board import Board, read_board
 from analysis.crowns.fit import Crowns, fit_crowns
 from analysis.crowns.windows import gather
 from analysis.faults import NeckError
@@ -34,7 +35,8 @@ class Neck:
     with the uncertainty of noise, shape, drift and tip; u_rail_mm: [frets, lanes], what the
     rail map adds, the same for all lanes at one x. flat_mm, radius_mm, ways_um (forward minus
     backward). gap_x_mm: [frets, lanes]; board_mm, u_board_mm: board in the gap before each
-    fret. height_mm, u_height_mm: fret over board. terms: what u_top_mm is made of.
+    fret. height_mm, u_height_mm: fret over board. terms: what u_top_mm is made of. apex_x_mm:
+    [frets, lanes], where the crowns really stand, on the neck as x_mm is.
     """
 
     string: FloatArray
@@ -54,6 +56,7 @@ class Neck:
     arc: Arc
     registration: Registration
     terms: Terms
+    apex_x_mm: FloatArray
 
 
 def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> Neck:
@@ -72,18 +75,10 @@ def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> 
     crowns = fit_crowns(gather(profiles, centres), tip.ball_mm, list(group), list(fret))
     _check_seen(crowns, profiles)
     by_pass = _Passes(profiles, passes, strings.size, frets.size)
-    gap_x = np.stack([gap_middles_mm(fret_x[:, i]) for i in range(strings.size)], axis=1)
-    boards = [
-        board_z_mm(p, registration, fret_x[:, lane], tip.ball_mm)
-        for p, lane in zip(profiles, passes, strict=True)
-    ]
-    board, u_board = by_pass.mean(
-        np.array([b for b, _ in boards]), np.array([u for _, u in boards])
-    )
-    arc = fit_arc(gap_x, by_pass.y_at(registration.carriage_mm(gap_x)), board, tip.ball_mm)
-    return _assemble(
-        by_pass, crowns, registration, arc, tip, strings, fret_x, gap_x, board, u_board
-    )
+    gap_x = gap_middles_mm(fret_x)
+    board = by_pass.board(read_board(profiles, registration, fret_x[:, passes], tip.ball_mm))
+    arc = fit_arc(gap_x, by_pass.y_at(registration.carriage_mm(gap_x)), board.z_mm, tip.ball_mm)
+    return _assemble(by_pass, crowns, registration, arc, tip, strings, fret_x, gap_x, board)
 
 
 def _check_seen(crowns: Crowns, profiles: Sequence[Profile]) -> None:
@@ -116,6 +111,16 @@ class _Passes:
             mean = np.where(seen, summed / total, np.nan)
             spread = np.where(seen, np.sqrt(1.0 / total), np.nan)
         return mean.T, spread.T
+
+    def board(self, board: Board) -> Board:
+        """The board of each lane, [frets, lanes]. Grain is the same for all passes over it: u
+        is one pass's."""
+
+        def of(values: FloatArray, u: FloatArray) -> tuple[FloatArray, FloatArray]:
+            return self.mean(values, u)[0], self.mean(u, np.ones_like(u))[0]
+
+        slope = self.mean(board.slope, np.ones_like(board.slope))[0]
+        return Board(*of(board.z_mm, board.u_mm), *of(board.under_mm, board.u_under_mm), slope)
 
     def difference(self, values: FloatArray) -> FloatArray:
         """First forward less first backward pass of each lane, [frets, lanes]."""
@@ -161,8 +166,7 @@ def _assemble(
     strings: FloatArray,
     fret_x: FloatArray,
     gap_x: FloatArray,
-    board: FloatArray,
-    u_board: FloatArray,
+    board: Board,
 ) -> Neck:
     shape = (len(by_pass.profiles), by_pass.frets)
     z, u, u_shape, flat, radius = (
@@ -192,15 +196,13 @@ def _assemble(
             "spot": 0.5 * spot,
         }
     )
-    board = board - _lift_across(arc.slope(gap_x, gap_y), tip)[0]
-    under = np.stack(
-        [board_at_frets_mm(fret_x[:, i], board[:, i]) for i in range(strings.size)], axis=1
-    )
+    # the tip lies as high on the slope across under a fret as on it
+    under = board.under_mm - high
     # where no crown stands, the fit has found the board: that top is not known
     top = np.where(top - under < LOWEST_CROWN_MM, np.nan, top)
     terms = terms.each(lambda part: np.where(np.isnan(top), np.nan, part))
     u_top = terms.u_mm
-    u_height = np.hypot(u_top, np.hypot(u_board, 0.002))
+    u_height = np.hypot(u_top, board.u_under_mm)
     return Neck(
         strings,
         fret_x,
@@ -212,11 +214,12 @@ def _assemble(
         by_pass.mean(radius, u)[0],
         1e3 * by_pass.difference(z),
         gap_x,
-        board,
-        u_board,
+        board.z_mm - _lift_across(arc.slope(gap_x, gap_y), tip)[0],
+        board.u_mm,
         top - under,
         u_height,
         arc,
         registration,
         terms,
+        by_pass.mean(registration.neck_mm(crowns.x_mm.reshape(shape)), u)[0],
     )
