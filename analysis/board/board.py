@@ -1,84 +1,125 @@
-"""The board between the frets."""
+"""The board between the frets, in every gap of every pass at once, and under the frets."""
 
 from __future__ import annotations
 
-import numpy as np
-from scipy.interpolate import CubicSpline
+from collections.abc import Sequence
+from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.board.blocks import BLOCKS, Blocks, gap_blocks
+from analysis.board.robust import Parabolas, Rows, first_offsets, reweighted
 from analysis.instrument import FloatArray
-from analysis.pattern.register import Registration
 from calibration.profile import Profile
 
-#: Nearer to a fret than this the board is not read: solder, glue, and a small ball's touch.
-FOOT_MM = 3.0
-#: Half a wide fret's width and a tall fret's height: how far off a large ball touches it.
-HALF_WIDTH_MM, TALLEST_MM = 1.5, 1.2
-#: A gap is read over at most this far to each side of its middle.
-REACH_MM = 6.0
-#: Board is wood: dirt, grain and lacquer spread it by about this (common practice, no source).
-GRAIN_MM = 0.002
+#: How a board bends, standard deviation, 1/mm: a hump of 0.05 mm over 40 mm is much (common
+#: practice, no source). So little is known of wood that far from any reading.
+BEND_PER_MM = 1e-4
+#: Under a fret the board is taken from readings this near, the nearer the more: waves of 25 mm
+#: and longer are then still followed.
+NEAR_MM = 16.0
+#: Fewer blocks than this near a fret do not show the board under it.
+FEWEST_NEAR = 6
+#: With fewer gaps read than this no line is carried on under frets without readings.
+FEWEST_GAPS = 3
+#: Rounds of reweighting: from a first guess, and from weights that are nearly right.
+ROUNDS, NEAR_ROUNDS = 5, 2
 
 
-def gap_middles_mm(fret_x_mm: FloatArray) -> FloatArray:
-    """float[frets]: middles of the gaps before fret 1, between the frets (none after the last)."""
-    before = np.concatenate([[0.0], fret_x_mm[:-1]])
-    return 0.5 * (before + fret_x_mm)
+@dataclass(frozen=True, slots=True)
+class Board:
+    """[passes, frets]. z_mm, u_mm: in the middle of the gap before each fret, NaN where a gap
+    shows too little. under_mm, u_under_mm: under the fret, from both gaps beside it. slope:
+    of the board along x at the fret, mm/mm."""
+
+    z_mm: FloatArray
+    u_mm: FloatArray
+    under_mm: FloatArray
+    u_under_mm: FloatArray
+    slope: FloatArray
 
 
-def board_z_mm(
-    profile: Profile, registration: Registration, fret_x_mm: FloatArray, ball_mm: float
-) -> tuple[FloatArray, FloatArray]:
-    """Board height in the middle of each gap and its standard uncertainty, mm.
+def read_board(profiles: Sequence[Profile], fret_mm: FloatArray, ball_mm: float) -> Board:
+    """The wood, without dirt, inlays and slots. fret_mm: [passes, frets], along the carriage.
 
-    A line through the readings of the gap, robustly (twice, the second time without those more
-    than 3 robust deviations off), taken at the gap's middle. NaN where a gap shows fewer than
-    8 readings.
+    A parabola is laid robustly through each gap, then one about each fret through what both
+    gaps beside it kept. A patch over less than about half of what can be read of a gap is left
+    out, or two thirds where wood shows at both its ends; a larger one is taken for the board.
+    Heights are the tip's: higher than the wood by its lift on the slope across.
     """
-    foot = max(FOOT_MM, _touches_mm(ball_mm))
-    middles = registration.carriage_mm(gap_middles_mm(fret_x_mm))
-    frets = registration.carriage_mm(np.concatenate([[0.0], fret_x_mm]))
-    x, z = profile.x_mm[profile.ok], profile.z_mm[profile.ok]
-    low = np.maximum(frets[:-1] + foot, middles - REACH_MM)
-    high = np.minimum(frets[1:] - foot, middles + REACH_MM)
-    first, last = np.searchsorted(x, low), np.searchsorted(x, high)
-    values = [_line_at(x[a:b] - m, z[a:b]) for a, b, m in zip(first, last, middles, strict=True)]
-    z_mm, u_mm = np.array(values).T
-    return z_mm, u_mm
+    blocks = gap_blocks(profiles, fret_mm, ball_mm)
+    seen = np.count_nonzero(blocks.count, axis=2) > 0
+    z, u = np.full((2, *seen.shape), np.nan)
+    if not seen.any():
+        return Board(z, u, z.copy(), u.copy(), z.copy())
+    gaps = _through_gaps(blocks, seen)
+    z[seen], u[seen] = gaps.at(np.zeros(gaps.coefficients.shape[0]))
+    under = _under(blocks, gaps, seen, fret_mm)
+    return _with_bridges(blocks.middle_mm, fret_mm, Board(z, u, *under))
 
 
-def _touches_mm(ball_mm: float) -> float:
-    """How far from a fret's middle a ball on the board still touches the fret's side: beside a
-    wall of height h a ball of radius r stands sqrt(h (2 r - h)) off, and r where h is over r."""
-    height = min(TALLEST_MM, ball_mm)
-    return HALF_WIDTH_MM + float(np.sqrt(height * (2.0 * ball_mm - height)))
+def _through_gaps(blocks: Blocks, seen: NDArray[np.bool_]) -> Parabolas:
+    """One parabola for each gap seen."""
+    half = blocks.half_mm[seen]
+    rows = Rows(
+        blocks.t_mm[seen] / half[:, None],
+        blocks.z_mm[seen],
+        np.where(blocks.count[seen] > 0, 1.0, 0.0),
+        0.5 * BEND_PER_MM * half**2,
+        2.0 * half / BLOCKS,
+    )
+    return reweighted(rows, first_offsets(rows), ROUNDS)
 
 
-def _line_at(x: FloatArray, z: FloatArray) -> tuple[float, float]:
-    """Height at x = 0 of a robust line, and its u (scatter, and what wood adds)."""
-    if x.size < 8:
-        return np.nan, np.nan
-    keep = np.ones(x.size, dtype=bool)
-    fit = np.array([0.0, np.median(z)])
-    for _ in range(2):
-        off = z - np.polyval(fit, x)
-        spread = 1.4826 * float(np.median(np.abs(off - np.median(off))))
-        keep = np.abs(off - np.median(off)) <= max(3.0 * spread, 1e-4)
-        fit = np.polyfit(x[keep], z[keep], 1)
-    scatter = float(np.std(z[keep] - np.polyval(fit, x[keep])))
-    return float(fit[1]), float(np.hypot(scatter / np.sqrt(keep.sum()), GRAIN_MM))
+def _under(
+    blocks: Blocks, gaps: Parabolas, seen: NDArray[np.bool_], fret_mm: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """(height, u, slope) at each fret, [passes, frets]; NaN where too little is near."""
+    off, trust = np.zeros((2, *blocks.z_mm.shape))
+    off[seen], trust[seen] = gaps.off_mm, gaps.trust
+    s = (_beside(blocks.middle_mm[:, :, None] + blocks.t_mm) - fret_mm[:, :, None]) / NEAR_MM
+    weight = np.maximum(1.0 - np.abs(s) ** 3, 0.0) ** 3 * _beside(trust)
+    known = np.count_nonzero(weight > 0, axis=2) >= FEWEST_NEAR
+    count = np.count_nonzero(known)
+    bend = np.full(count, 0.5 * BEND_PER_MM * NEAR_MM**2)
+    width = 2.0 * blocks.half_mm[known] / BLOCKS
+    rows = Rows(s[known], _beside(blocks.z_mm)[known], weight[known], bend, width)
+    near = reweighted(rows, _beside(off)[known], NEAR_ROUNDS, gaps.grain_mm)
+    height, u, slope = np.full((3, *known.shape), np.nan)
+    height[known], u_fit = near.at(np.zeros(count))
+    u[known] = np.hypot(u_fit, 0.5 * BEND_PER_MM * _unseen_mm(rows) ** 2)
+    slope[known] = near.slope_at(np.zeros(count)) / NEAR_MM
+    return height, u, slope
 
 
-def board_at_frets_mm(fret_x_mm: FloatArray, board_mm: FloatArray) -> FloatArray:
-    """Board height under each fret, through the gaps on both sides.
+def _beside(of_gaps: FloatArray) -> FloatArray:
+    """[passes, frets, 2 BLOCKS]: the gaps on both sides of each fret; after the last is none."""
+    after = np.concatenate([of_gaps[:, 1:], np.zeros_like(of_gaps[:, :1])], axis=1)
+    return np.concatenate([of_gaps, after], axis=2)
 
-    A cubic through the gap middles: the bow between two gaps is worth some micrometres and a
-    straight line would lose it. Past the last gap it goes on straight.
-    """
-    middles = gap_middles_mm(fret_x_mm)
-    good = np.isfinite(board_mm)
-    if np.count_nonzero(good) < 4:
-        return np.full_like(fret_x_mm, np.nan)
-    x, z = middles[good], board_mm[good]
-    inside = CubicSpline(x, z)(np.clip(fret_x_mm, x[0], x[-1]))
-    slope = np.polyfit(x[-3:], z[-3:], 1)[0]
-    return np.asarray(inside + slope * np.clip(fret_x_mm - x[-1], 0.0, None))
+
+def _unseen_mm(rows: Rows) -> FloatArray:
+    """How far from the fret to the nearest reading on the side where that is further; with one
+    side alone, twice that: going on from one side is as far as crossing from side to side."""
+    far = np.where(rows.weight > 0, np.abs(rows.s), np.inf)
+    half = far.shape[1] // 2
+    left, right = np.min(far[:, :half], axis=1), np.min(far[:, half:], axis=1)
+    return np.asarray(NEAR_MM * np.minimum(np.maximum(left, right), 2.0 * np.minimum(left, right)))
+
+
+def _with_bridges(middle_mm: FloatArray, fret_mm: FloatArray, board: Board) -> Board:
+    """Where no reading is near a fret: straight from gap to gap, and on past the last."""
+    for k in np.flatnonzero(np.isnan(board.under_mm).any(axis=1)):
+        read = np.isfinite(board.z_mm[k])
+        if np.count_nonzero(read) < FEWEST_GAPS:
+            continue
+        lost = np.isnan(board.under_mm[k])
+        x, z, at = middle_mm[k, read], board.z_mm[k, read], fret_mm[k, lost]
+        slope, beyond = np.polyfit(x[-FEWEST_GAPS:], z[-FEWEST_GAPS:], 1)[0], at - x[-1]
+        board.under_mm[k, lost] = np.interp(at, x, z) + slope * np.maximum(beyond, 0.0)
+        away = np.min(np.abs(at[:, None] - x), axis=1)
+        spread = np.median(board.u_mm[k, read]) * (1.0 + away / np.median(np.diff(x)))
+        board.u_under_mm[k, lost] = np.hypot(spread, 0.5 * BEND_PER_MM * away**2)
+        board.slope[k, lost] = np.interp(at, x, np.gradient(z, x))
+    return board

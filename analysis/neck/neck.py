@@ -76,7 +76,7 @@ def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> 
     _check_seen(crowns, profiles)
     by_pass = _Passes(profiles, passes, strings.size, frets.size)
     gap_x = gap_middles_mm(fret_x)
-    board = by_pass.board(read_board(profiles, registration, fret_x[:, passes], tip.ball_mm))
+    board = by_pass.board(read_board(profiles, np.stack(centres), tip.ball_mm))
     arc = fit_arc(gap_x, by_pass.y_at(registration.carriage_mm(gap_x)), board.z_mm, tip.ball_mm)
     return _assemble(by_pass, crowns, registration, arc, tip, strings, fret_x, gap_x, board)
 
