@@ -6,63 +6,46 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import BSpline
-from scipy.optimize import minimize
 
 from analysis.instrument import FloatArray
+from analysis.states.bending import Basis
+from analysis.states.likeliest import Posterior, Sizes, likeliest, posterior
 
-#: Spacing of the field's knots: a bending neck has nothing shorter than this to say.
-KNOT_MM = 45.0
 #: Points this many deviations off the field are not the neck moving.
 ODD = 4.5
 ODD_ROUNDS = 6
-#: The hinge's coefficient is what it lifts at this distance past the joint.
-HINGE_SCALE_MM = 100.0
 #: Points that lie closer than their uncertainties say are not taken by their own word alone.
 LEAST_TYPICAL = 0.7
-#: Without movement a field of this size is still allowed, mm.
-_LEAST_SCALE_MM = 1e-4
-
-
-@dataclass(frozen=True, slots=True)
-class Basis:
-    """dz(x, y) = f(x) + (y / half width) g(x), each a cubic spline and a hinge at the joint.
-
-    The hinge: where the neck meets the body its stiffness jumps, and within a fret's distance
-    the slope of the movement may change as no spline with far knots could follow.
-    """
-
-    knots: FloatArray
-    half_width_mm: float
-    joint_mm: float
-
-    @property
-    def splines(self) -> int:
-        """Spline coefficients of each part; one more is the hinge."""
-        return self.knots.size - 4
-
-    def rows(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
-        """Linear map from coefficients to dz: [points, 2 (splines + 1)]."""
-        x, y = x_mm.ravel(), y_mm.ravel()
-        inside = np.clip(x, self.knots[3], self.knots[-4])
-        spline = BSpline.design_matrix(inside, self.knots, 3).toarray()
-        hinge = np.clip(inside - self.joint_mm, 0.0, None) / HINGE_SCALE_MM
-        part = np.column_stack([spline, hinge])
-        return np.hstack([part, part * (y / self.half_width_mm)[:, None]])
+FEWEST_POINTS = 8
+#: What a coefficient may be, mm over 100 mm: f's loads, f's jumps, g's loads, g's jumps. The
+#: largest are 50 N at one place on 400 N m^2, the curvature of 1 mm of bow, and a tenth of a
+#: milliradian a millimetre of torsion; the ordinary are a tenth of that (own estimates).
+LARGEST_MM = (0.1, 0.3, 0.05, 0.05)
+ORDINARY_MM = (0.01, 0.1, 0.005, 0.01)
+LEAST_MM = 1e-5
+#: A neck may stand elsewhere on the rig by anything.
+FREE_MM = 10.0
+#: Poisson's ratio along against across is 0.3 to 0.5 in wood (from memory); frets and glue
+#: hinder it, by how much nobody knows.
+POISSON = 0.4
+#: Steps from least squares to a fit that half the points may contradict.
+_CAUCHY_STEPS, _CAUCHY_SIGMAS = 8, 2.4
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
     """A movement with a Gaussian posterior over its basis.
 
-    coefficients: float[k]; covariance: float[k, k]. odd: bool, shaped like the points given:
-    where the difference is no part of a smooth movement. scatter: how many times wider than
-    their uncertainties the points lie about the field.
+    coefficients: float[k]; covariance: float[k, k]; prior: float[k], precisions the fit began
+    with. odd: bool, shaped like the points given: where the difference is no part of a smooth
+    movement. scatter: how many times wider than their uncertainties the points lie about the
+    field.
     """
 
     basis: Basis
     coefficients: FloatArray
     covariance: FloatArray
+    prior: FloatArray
     odd: NDArray[np.bool_]
     scatter: float
 
@@ -82,82 +65,65 @@ def fit_movement(
 ) -> Field:
     """The field through differences of two scans at the same places.
 
-    Bending under load is smooth in x, but for the joint at joint_mm, and, across, a turn of
-    each section: linear in y. Each part is a cubic spline whose third differences are Gaussian
-    (a bending moment that changes slowly), and a hinge; how large both are, and how far the
-    points really scatter, are those under which the data are likeliest (maximum marginal
-    likelihood). Parabola, offset, tilt and turn are free. Points over 4.5 robust deviations off
-    are marked `odd` and left out, until no more are.
+    What a neck can do is `Basis`. How large its loads and jumps are, and how far the points
+    really scatter, are those under which the data are likeliest (maximum marginal likelihood);
+    offset, tilt, cubic and turn are free. Points over 4.5 robust deviations off are marked
+    `odd` and left out, until no more are; which those are is first asked of an ordinary neck
+    under Cauchy's weights, that follows no lump.
 
     x_mm, y_mm, dz_mm, u_mm: equal shapes, NaN left out. Raises ValueError under 8 points.
     """
     good = np.isfinite(dz_mm) & np.isfinite(u_mm)
-    if np.count_nonzero(good) < 8:
+    if np.count_nonzero(good) < FEWEST_POINTS:
         raise ValueError("a movement needs at least 8 points seen in both scans")
-    basis = _basis(x_mm, y_mm, joint_mm)
-    everywhere = basis.rows(x_mm[good], y_mm[good])
-    used = good.copy()
+    x, y, dz, u = x_mm[good], y_mm[good], dz_mm[good], u_mm[good]
+    basis = Basis.over(x, y, joint_mm)
+    sizes = _sizes(basis)
+    first = _robust(basis.rows(x, y), dz, u, sizes)
+    basis = basis.bent(first)
+    rows = basis.rows(x, y)
+    used = _near(dz - rows @ first, u)
+    found: Posterior | None = None
     for _ in range(ODD_ROUNDS):
-        mean, covariance, scatter = _posterior(
-            everywhere[used[good]], dz_mm[used], u_mm[used], basis.splines
-        )
-        off = np.abs(dz_mm[good] - everywhere @ mean) / u_mm[good]
-        # a robust scatter: the fitted one has taken up whatever is odd
-        limit = ODD * max(1.4826 * float(np.median(off)), LEAST_TYPICAL)
-        before, used = used, good.copy()
-        used[good] = off <= limit
-        if np.count_nonzero(used) < 8 or np.array_equal(used, before):
+        start = None if found is None else found.sizes
+        found = likeliest(rows[used], dz[used], u[used], sizes, start)
+        before, used = used, _near(dz - rows @ found.mean, u)
+        if np.array_equal(used, before):
             break
-    return Field(basis, mean, covariance, good & ~used, scatter)
+    assert found is not None
+    odd = np.zeros(dz_mm.shape, dtype=bool)
+    odd[good] = ~before
+    prior = sizes.precision(found.sizes)
+    return Field(basis, found.mean, found.covariance, prior, odd, found.scatter)
 
 
-def _basis(x_mm: FloatArray, y_mm: FloatArray, joint_mm: float) -> Basis:
-    low, high = float(np.nanmin(x_mm)) - 1.0, float(np.nanmax(x_mm)) + 1.0
-    pieces = max(3, round((high - low) / KNOT_MM))
-    inner = np.linspace(low, high, pieces + 1)
-    knots = np.concatenate([[low] * 3, inner, [high] * 3])
-    return Basis(knots, max(float(np.nanmax(np.abs(y_mm))), 1.0), joint_mm)
+def _sizes(basis: Basis) -> Sizes:
+    """Free polynomials and the arch at their own size, the loads and jumps at unknown ones."""
+    kinds = (-1, 0, 1, -1, 2, 3, -1)
+    group = np.repeat(kinds, basis.groups)
+    fixed = np.where(np.arange(group.size) == group.size - 1, POISSON, FREE_MM)
+    low, start, high = np.full(4, LEAST_MM), np.array(ORDINARY_MM), np.array(LARGEST_MM)
+    return Sizes(group, fixed, low, high, start)
 
 
-def _penalty(size: int) -> FloatArray:
-    third = np.diff(np.eye(size), 3, axis=0)
-    return np.asarray(third.T @ third)
+def _robust(rows: FloatArray, dz: FloatArray, u: FloatArray, sizes: Sizes) -> FloatArray:
+    """Coefficients of an ordinary neck by Cauchy's weights."""
+    prior, wide = sizes.precision(sizes.start), u
+    mean: FloatArray = np.zeros(rows.shape[1])
+    for _ in range(_CAUCHY_STEPS):
+        mean, _ = posterior(rows, dz, wide, prior, 1.0)
+        off = np.abs(dz - rows @ mean) / u
+        wide = u * np.hypot(1.0, off / (_CAUCHY_SIGMAS * _typical(off)))
+    return mean
 
 
-def _posterior(
-    rows: FloatArray, dz: FloatArray, u: FloatArray, splines: int
-) -> tuple[FloatArray, FloatArray, float]:
-    """Mean, covariance and scatter at the likeliest smoothness of each part."""
-    size = splines + 1
-    penalty = _penalty(splines)
-    normal = rows.T @ (rows / u[:, None] ** 2)
-    target = rows.T @ (dz / u**2)
+def _near(off_mm: FloatArray, u_mm: FloatArray) -> NDArray[np.bool_]:
+    """Points that lie where they may; all of them, where too few would be left."""
+    off = np.abs(off_mm) / u_mm
+    # a robust scatter: the fitted one has taken up whatever is odd
+    near = off <= ODD * _typical(off)
+    return near if np.count_nonzero(near) >= FEWEST_POINTS else np.ones_like(near)
 
-    def precision(theta: FloatArray) -> FloatArray:
-        # offset, slope and parabola of each part are free: a wide but proper prior
-        out = np.eye(2 * size) * 1e-2
-        for part, start in enumerate((0, size)):
-            out[start : start + splines, start : start + splines] += penalty * np.exp(
-                -2.0 * theta[part]
-            )
-            out[start + splines, start + splines] = np.exp(-2.0 * theta[2 + part])
-        return out
 
-    def cost(theta: FloatArray) -> float:
-        prior = precision(theta)
-        noise = np.exp(2.0 * theta[4])
-        total = normal / noise + prior
-        mean = np.linalg.solve(total, target / noise)
-        misfit = float(np.sum(((dz - rows @ mean) / u) ** 2)) / noise + float(mean @ prior @ mean)
-        _, log_total = np.linalg.slogdet(total)
-        _, log_prior = np.linalg.slogdet(prior)
-        # scatter below one is believed only so far: a prior of about a quarter around one
-        doubt = (theta[4] / 0.25) ** 2 if theta[4] < 0 else 0.0
-        return float(misfit + log_total - log_prior + 2.0 * dz.size * theta[4] + doubt)
-
-    start = np.array([np.log(0.01)] * 2 + [np.log(0.005)] * 2 + [0.0])
-    sizes = [(np.log(_LEAST_SCALE_MM), np.log(1.0))] * 4
-    best = minimize(cost, start, method="L-BFGS-B", bounds=[*sizes, (-2.0, 3.0)]).x
-    noise = float(np.exp(2.0 * best[4]))
-    covariance = np.linalg.inv(normal / noise + precision(best))
-    return covariance @ target / noise, covariance, float(np.sqrt(noise))
+def _typical(off: FloatArray) -> float:
+    return max(1.4826 * float(np.median(off)), LEAST_TYPICAL)

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
 from analysis.neck.neck import Neck
+from analysis.states.inferred import shared_lanes, u_between_mm
 from analysis.states.movement import Field, fit_movement
 
 
@@ -17,7 +18,7 @@ def untouched_movement(before: Neck, after: Neck, planned_um: FloatArray, joint:
     elsewhere, and wood moves with the weather: both are smooth, and both must be told from
     metal. Raises ValueError where the scans share too little.
     """
-    _, i, j = np.intersect1d(before.string, after.string, return_indices=True)
+    j, i = shared_lanes(after, before)
     cut = _near_cut(before.string[i], planned_um)
     dz_top = np.where(cut, np.nan, after.top_mm[:, j] - before.top_mm[:, i])
     dz_board = after.board_mm[:, j] - before.board_mm[:, i]
@@ -30,7 +31,7 @@ def untouched_movement(before: Neck, after: Neck, planned_um: FloatArray, joint:
         np.concatenate([dz_top, dz_board]),
         np.concatenate(
             [
-                np.hypot(after.u_top_mm[:, j], before.u_top_mm[:, i]),
+                u_between_mm(after, before),
                 np.hypot(after.u_board_mm[:, j], before.u_board_mm[:, i]),
             ]
         ),

@@ -17,7 +17,8 @@ from analysis.neck.terms import Terms
 from analysis.plan.beam import BeamSetting
 from analysis.plan.cures import Cure, Refret
 from analysis.plan.plan import Clearance, Plan, make_plan
-from analysis.states.movement import Basis, Field
+from analysis.states.bending import Basis
+from analysis.states.movement import Field
 from analysis.strings.pitch import note_frequency_hz
 from analysis.strings.playing import built_in_profile
 from analysis.strings.strings import string_loads
@@ -123,24 +124,18 @@ def strung(six: Instrument, plain_shape: PlainShape) -> Shape:
 
 @pytest.fixture
 def field() -> Field:
-    """A movement of -1e-6 (x - 30)(x - 390) mm along the middle, no turn, u of 2 µm a knot.
+    """A movement of -1e-6 (x - 30)(x - 390) mm along the middle, no turn.
 
-    A cubic B-spline's coefficients of a polynomial are its values at the Greville points but
-    for the second derivative's part, a constant that no chord sees.
+    In the free polynomial's t = (x - 240) / 100: (210 + 100 t)(-150 + 100 t). How far it is
+    bent is uncertain, 0.6 µm in t^2.
     """
-    low, high = 0.0, 480.0
-    inner = np.linspace(low, high, 11)
-    knots = np.concatenate([[low] * 3, inner, [high] * 3])
-    size = inner.size + 2
-    at = np.array([[knots[i + 1], knots[i + 2], knots[i + 3]] for i in range(size)])
-    # blossom of x^2: the mean of the three products
-    square = (at[:, 0] * at[:, 1] + at[:, 0] * at[:, 2] + at[:, 1] * at[:, 2]) / 3.0
-    spline = 1e-6 * (square - 420.0 * at.mean(axis=1))
-    # no hinge, no turn
-    coefficients = np.concatenate([spline, np.zeros(size + 2)])
-    basis = Basis(knots, 25.0, 380.0)
+    basis = Basis.over(np.array([1.0, 479.0]), np.array([-25.0, 25.0]), 380.0)
+    coefficients = np.zeros(sum(basis.groups))
+    coefficients[:3] = 1e-6 * np.array([-31500.0, 6000.0, 10000.0])
     odd = np.zeros((22, 5), dtype=bool)
-    return Field(basis, coefficients, np.eye(2 * size + 2) * 4e-6, odd, 1.0)
+    u = np.full(coefficients.size, 1e-6)
+    u[2] = 6e-4
+    return Field(basis, coefficients, np.diag(u**2), u**-2.0, odd, 1.0)
 
 
 @pytest.fixture

@@ -109,7 +109,8 @@ def test_movement_uncertainty_is_that_of_the_contrast(
     field: Field, unstrung: Shape, six: Instrument
 ) -> None:
     rng = np.random.default_rng(4)
-    draws = rng.normal(field.coefficients, 2e-3, (4000, field.coefficients.size))
+    u_each = np.sqrt(np.diag(field.covariance))
+    draws = rng.normal(field.coefficients, u_each, (4000, u_each.size))
     joint = six.body_joint_fret
     _, u = chord_movement(field, unstrung.x_mm, unstrung.y_mm, joint)
     found = np.array(
