@@ -17,7 +17,7 @@ BISQUARE = 4.685
 #: Mean square of normal scatter by those weights, of its variance (from its integral).
 BISQUARE_SHARE = 0.828
 #: Blocks counted from either end of a row through which first lines are tried.
-TRIED = (0, 3, 6)
+TRIED = (0, 3, 8)
 #: Bends tried, in units of what is usual: in between, the reweighting finds the way.
 BENDS = (-1.2, 0.0, 1.2)
 #: Blocks in the outer quarters count double at first: an inlay ends before the fret does, and
@@ -27,7 +27,7 @@ OUTER, OUTER_WEIGHT = 0.5, 2.0
 LEAST_MM = 3e-4
 #: The scale is where this share of a row's blocks lies nearer than `HALF_NORMAL` deviations:
 #: an inlay over half the gap does not reach it.
-INNER, HALF_NORMAL = 0.4, 0.5244
+INNER, HALF_NORMAL = 0.3, 0.3853
 
 
 @dataclass(frozen=True, slots=True)
