@@ -27,7 +27,7 @@ class Crowns:
     removed_mm: FloatArray
 
     def top_over_board_mm(self, fret: IntArray, y_mm: FloatArray) -> FloatArray:
-        """The highest point of each crown over the board there. fret counts from 0."""
+        """The middle of each crown over the board there. fret counts from 0."""
         unworn = self.frets.height_mm[fret] + self.frets.lean[fret] * y_mm
         return np.asarray(
             unworn - self._worn(self.frets.dent_mm, fret, y_mm) - self._removed(fret, y_mm),
@@ -40,6 +40,18 @@ class Crowns:
         inside = np.clip(radius**2 - along_mm**2, 0.0, None)
         circle = radius - np.sqrt(inside) - self.flat_depth_mm(fret, y_mm)
         return np.where(np.abs(along_mm) < radius, np.maximum(circle, 0.0), np.inf)
+
+    def rise_mm(self, fret: IntArray, y_mm: FloatArray, slope: FloatArray) -> FloatArray:
+        """How much higher than its middle the highest point of a crown lies that leans by slope.
+
+        The edge of its flat, or, where that is too narrow, where the circle lies level.
+        """
+        half = 0.5 * self.flat_width_mm(fret, y_mm)
+        radius = self.frets.crown_radius_mm[fret]
+        lean = np.abs(slope)
+        level = np.maximum(half, radius * lean / np.sqrt(1.0 + lean**2))
+        fall = np.sqrt(radius**2 - half**2) - np.sqrt(radius**2 - level**2)
+        return np.asarray(lean * level - fall, dtype=float)
 
     def flat_depth_mm(self, fret: IntArray, y_mm: FloatArray) -> FloatArray:
         """How deep below the crown circle's apex the flat lies; 0 on a round crown."""

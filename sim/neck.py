@@ -12,6 +12,8 @@ from sim.shape import NeckShape, State
 NOTHING_MM = -60.0
 """Height where there is nothing in reach of the sensor."""
 
+_SLOT_MM = 2.0
+"""Half the stretch of wood that sets how a fret leans."""
 NUT_LENGTH_MM = 5.5
 NUT_OVER_BOARD_MM = 2.1
 
@@ -47,9 +49,12 @@ class Neck:
         return np.asarray(arc + bent + self._ripple_mm(x_mm, y_mm), dtype=float)
 
     def top_mm(self, fret: IntArray, y_mm: FloatArray) -> FloatArray:
-        """Fret tops at y, fret counting from 0; float[n]."""
-        over_board = self.crowns.top_over_board_mm(fret, y_mm)
-        return self.board_mm(self.fret_x_mm[fret], y_mm) + over_board
+        """Fret tops at y, fret counting from 0; float[n].
+
+        The highest point, which a crown on a sloping board has beside its middle.
+        """
+        rise = self.crowns.rise_mm(fret, y_mm, self._slope(fret, y_mm))
+        return self._middle_mm(fret, y_mm) + rise
 
     def tops_under_strings_mm(self) -> FloatArray:
         """float[frets, strings]: the highest point of each crown along each string.
@@ -63,7 +68,19 @@ class Neck:
 
     def _crown_mm(self, fret: IntArray, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
         along = x_mm - self.fret_x_mm[fret]
-        return self.top_mm(fret, y_mm) - self.crowns.below_top_mm(fret, along, y_mm)
+        upright = self._middle_mm(fret, y_mm) - self.crowns.below_top_mm(fret, along, y_mm)
+        return upright + self._slope(fret, y_mm) * along
+
+    def _middle_mm(self, fret: IntArray, y_mm: FloatArray) -> FloatArray:
+        """Over the middle of each crown."""
+        over_board = self.crowns.top_over_board_mm(fret, y_mm)
+        return self.board_mm(self.fret_x_mm[fret], y_mm) + over_board
+
+    def _slope(self, fret: IntArray, y_mm: FloatArray) -> FloatArray:
+        """dz/dx of the wood a fret sits in: it stands square to its slot, and leans with it."""
+        x_mm = self.fret_x_mm[fret]
+        ends = [self.board_mm(x_mm + away, y_mm) for away in (-_SLOT_MM, _SLOT_MM)]
+        return np.asarray((ends[1] - ends[0]) / (2.0 * _SLOT_MM), dtype=float)
 
     def _nearest_fret(self, x_mm: FloatArray) -> IntArray:
         between = 0.5 * (self.fret_x_mm[1:] + self.fret_x_mm[:-1])
