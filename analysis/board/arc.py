@@ -7,12 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.board.roll import Roll, smooth_roll
 from analysis.instrument import FloatArray
 
 #: The radius of a board that is as good as flat.
 FLAT_MM = 1e5
-#: Roll along the neck: offset, slope and two bends are all that a board shows.
-ROLL_TERMS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,15 +19,17 @@ class Arc:
     """Board z = centre line(x) + roll(x) y - sagitta(y, radius(x)).
 
     The radius runs linearly (a cone) from nut_radius_mm at x = 0 to last_radius_mm at
-    x = last_x_mm, both of the board itself. roll: float[4], coefficients of x / last_x_mm,
-    mm/mm; roll_covariance: float[4, 4].
+    x = last_x_mm, both of the board itself. radius_covariance: float[2, 2] of the two, of the
+    readings alone, NaN where too few lanes show an arc; u_tip_mm: what the tip's unknown radius
+    across adds to both alike.
     """
 
     nut_radius_mm: float
     last_radius_mm: float
     last_x_mm: float
-    roll: FloatArray
-    roll_covariance: FloatArray
+    radius_covariance: FloatArray
+    u_tip_mm: float
+    roll: Roll
 
     def radius_mm(self, x_mm: FloatArray) -> FloatArray:
         """Of the board, along the neck; at least 20 mm, so that past its ends it stays round."""
@@ -36,16 +37,23 @@ class Arc:
         radius = self.nut_radius_mm + share * (self.last_radius_mm - self.nut_radius_mm)
         return np.asarray(np.maximum(radius, 20.0))
 
+    def u_radius_mm(self, x_mm: float) -> float:
+        """Standard uncertainty of the radius at a place, the tip's part included."""
+        share = x_mm / self.last_x_mm
+        row = np.array([1.0 - share, share])
+        return float(np.sqrt(row @ self.radius_covariance @ row + self.u_tip_mm**2))
+
     def slope(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
         """dz/dy of the board."""
-        roll = np.polynomial.polynomial.polyval(x_mm / self.last_x_mm, self.roll)
-        return np.asarray(roll - y_mm / self.radius_mm(x_mm))
+        return np.asarray(self.roll.at(x_mm) - y_mm / self.radius_mm(x_mm))
 
     def twist_mrad(self, from_mm: float, to_mm: float) -> tuple[float, float]:
-        """Turn of the board's section between two places along the neck, and its u."""
-        ends = np.array([to_mm, from_mm]) / self.last_x_mm
-        row = np.subtract(*np.vander(ends, ROLL_TERMS, increasing=True))
-        return 1e3 * float(row @ self.roll), 1e3 * float(np.sqrt(row @ self.roll_covariance @ row))
+        """Turn of the board's section between two places along the neck, and its u.
+
+        The u is the scan's own: a roll of the rail turns every section that is read over it.
+        """
+        twist, u = self.roll.between(from_mm, to_mm)
+        return 1e3 * twist, 1e3 * u
 
 
 def sagitta_mm(radius_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
@@ -53,60 +61,88 @@ def sagitta_mm(radius_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
     return np.asarray(y_mm**2 / (radius_mm + np.sqrt(radius_mm**2 - y_mm**2)))
 
 
-def fit_arc(x_mm: FloatArray, y_mm: FloatArray, z_mm: FloatArray, ball_mm: float) -> Arc:
-    """Cone and roll of a board seen through a ball, by Gauss-Newton least squares.
+def fit_arc(
+    x_mm: FloatArray, y_mm: FloatArray, z_mm: FloatArray, ball_mm: float, joint_mm: float
+) -> Arc:
+    """Cone and roll of a board seen through a tip.
 
-    The centre line is left free at every gap, so that bow and humps do not leak into the arc.
-    The ball's trace of an arc of radius r is one of radius r + ball.
+    Height and roll are left free at every gap, so that bow, humps and twist do not leak into
+    the cone (Gauss-Newton least squares); the gaps' rolls then make the smooth roll.
+    A ball's trace of an arc of radius r is one of radius r + ball; a wheel that does not climb
+    across traces r itself. Taken off is half the ball, all between nothing and the whole of it
+    being alike (JCGM 100, 4.3.7).
 
-    x_mm, y_mm, z_mm: float[gaps, lanes]; NaN is left out. With fewer than three lanes, or on a
-    board with no arc to see, the radius is FLAT_MM.
+    x_mm, y_mm, z_mm: float[gaps, lanes]; NaN is left out, and so is a gap that one lane saw.
+    With fewer than three lanes, or on a board with no arc to see, the radius is FLAT_MM.
     """
     good = np.isfinite(z_mm)
+    good &= (np.count_nonzero(good, axis=1) > 1)[:, None]
     last = float(np.nanmax(x_mm))
     gap = np.nonzero(good)[0]
     x, y, z = x_mm[good] / last, y_mm[good], z_mm[good]
-    rolls = np.vander(x, ROLL_TERMS, increasing=True) * y[:, None]
-    arched = bool(np.max(np.count_nonzero(good, axis=1)) >= 3)
-    radii = np.full(2, FLAT_MM)
+    arched = bool(np.max(np.count_nonzero(good, axis=1), initial=0) >= 3)
+    radii, covariance = np.full(2, FLAT_MM), np.full((2, 2), np.nan)
     if arched:
-        radii = _first_radii(rolls, x, y, z, gap)
-    for _ in range(6 if arched else 1):
-        radius = radii[0] + x * (radii[1] - radii[0])
-        by_radius = (0.5 * y**2 / radius**2)[:, None] * np.column_stack([1.0 - x, x])
-        design = _within(np.hstack([rolls, by_radius]) if arched else rolls, gap)
-        target = _within((z + sagitta_mm(radius, y))[:, None], gap)[:, 0]
-        fit, *_ = np.linalg.lstsq(design, target, rcond=None)
-        if arched:
-            radii = np.clip(radii + fit[ROLL_TERMS:], 30.0, FLAT_MM)
-    off = target - design @ fit
-    free = max(off.size - np.unique(gap).size - fit.size, 1)
-    covariance = np.linalg.pinv(design.T @ design) * float(off @ off) / free
+        radii, covariance = _cone(x, y, z, gap)
+    level = z + sagitta_mm(radii[0] + x * (radii[1] - radii[0]), y)
     return Arc(
-        float(radii[0]) - ball_mm,
-        float(radii[1]) - ball_mm,
+        float(radii[0]) - 0.5 * ball_mm,
+        float(radii[1]) - 0.5 * ball_mm,
         last,
-        fit[:ROLL_TERMS],
-        covariance[:ROLL_TERMS, :ROLL_TERMS],
+        covariance,
+        ball_mm / np.sqrt(12.0),
+        _roll(x * last, y, level, gap, joint_mm),
     )
 
 
-def _first_radii(
-    rolls: FloatArray, x: FloatArray, y: FloatArray, z: FloatArray, gap: NDArray[np.int_]
-) -> FloatArray:
-    """Where to start: curvature linear in x, which is a linear fit."""
-    arcs = np.column_stack([-0.5 * y**2 * (1.0 - x), -0.5 * y**2 * x])
-    fit, *_ = np.linalg.lstsq(
-        _within(np.hstack([rolls, arcs]), gap), _within(z[:, None], gap)[:, 0], rcond=None
-    )
-    return np.asarray(1.0 / np.maximum(fit[ROLL_TERMS:], 1.0 / FLAT_MM))
+def _cone(
+    x: FloatArray, y: FloatArray, z: FloatArray, gap: NDArray[np.int_]
+) -> tuple[FloatArray, FloatArray]:
+    """Radii of the trace at both ends and their covariance; x from 0 to 1."""
+    arcs = -0.5 * y[:, None] ** 2 * np.column_stack([1.0 - x, x])
+    start, *_ = np.linalg.lstsq(_straightened(arcs, y, gap), _straightened(z, y, gap), rcond=None)
+    radii = np.asarray(1.0 / np.maximum(start, 1.0 / FLAT_MM))
+    for _ in range(6):
+        radius = radii[0] + x * (radii[1] - radii[0])
+        design = _straightened(-arcs / radius[:, None] ** 2, y, gap)
+        target = _straightened(z + sagitta_mm(radius, y), y, gap)
+        step, *_ = np.linalg.lstsq(design, target, rcond=None)
+        radii = np.clip(radii + step, 30.0, FLAT_MM)
+    off = target - design @ step
+    free = max(off.size - 2 * np.unique(gap).size - 2, 1)
+    return radii, np.linalg.pinv(design.T @ design) * float(off @ off) / free
 
 
-def _within(columns: FloatArray, group: NDArray[np.int_]) -> FloatArray:
-    """Columns less their mean in each group: a free level for each gap, eliminated."""
-    count = np.bincount(group)
-    means = np.stack([np.bincount(group, c) / np.maximum(count, 1) for c in columns.T], axis=1)
-    return np.asarray(columns - means[group])
+def _roll(
+    x: FloatArray, y: FloatArray, z: FloatArray, gap: NDArray[np.int_], joint_mm: float
+) -> Roll:
+    """From heights without their arc: each gap's slope, and the smooth curve through them."""
+    across = _centred(y, gap)
+    gaps = np.unique(gap)
+    spread = np.bincount(gap, across**2)[gaps]
+    slope = np.bincount(gap, across * z)[gaps] / spread
+    place = (np.bincount(gap, x) / np.maximum(np.bincount(gap), 1))[gaps]
+    return smooth_roll(place, slope, 1.0 / np.sqrt(spread), joint_mm)
+
+
+def _straightened(columns: FloatArray, y: FloatArray, gap: NDArray[np.int_]) -> FloatArray:
+    """Columns less their straight line over y in each gap: level and roll, eliminated."""
+    across = _centred(y, gap)
+    spread = np.maximum(np.bincount(gap, across**2), 1e-12)
+
+    def one(column: FloatArray) -> FloatArray:
+        slope = np.bincount(gap, across * column) / spread
+        return _centred(column, gap) - slope[gap] * across
+
+    if columns.ndim == 1:
+        return one(columns)
+    return np.stack([one(column) for column in columns.T], axis=1)
+
+
+def _centred(column: FloatArray, gap: NDArray[np.int_]) -> FloatArray:
+    """Less its mean in each gap."""
+    mean = np.bincount(gap, column) / np.maximum(np.bincount(gap), 1)
+    return np.asarray(column - mean[gap])
 
 
 def ball_on_slope_mm(slope: FloatArray, ball_mm: float) -> FloatArray:

@@ -13,10 +13,11 @@ from analysis.board.board import Board, read_board
 from analysis.crowns.fit import Crowns, fit_crowns
 from analysis.crowns.windows import gather
 from analysis.faults import NeckError
-from analysis.instrument import FloatArray, Instrument
+from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.neck.terms import Terms
 from analysis.pattern.register import LOWEST_CROWN_MM, Registration, register
 from calibration.profile import Profile
+from calibration.rail.estimate import RailEstimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +34,11 @@ class Neck:
 
     string: float[lanes]. x_mm, y_mm: [frets, lanes], on the neck. top_mm, u_top_mm: fret tops
     with the uncertainty of noise, shape, drift and tip; u_rail_mm: [frets, lanes], what the
-    rail map adds, the same for all lanes at one x. flat_mm, radius_mm, ways_um (forward minus
-    backward). gap_x_mm: [frets, lanes]; board_mm, u_board_mm: board in the gap before each
+    rail map adds, the same for all lanes at one x. flat_mm, u_flat_mm, radius_mm, ways_um (forward
+    minus backward). gap_x_mm: [frets, lanes]; board_mm, u_board_mm: board in the gap before each
     fret. height_mm, u_height_mm: fret over board. terms: what u_top_mm is made of. apex_x_mm:
-    [frets, lanes], where the crowns really stand, on the neck as x_mm is.
+    [frets, lanes], where the crowns really stand, on the neck as x_mm is. rail: the map it was
+    read with and how its cells err together; None without one.
     """
 
     string: FloatArray
@@ -46,6 +48,7 @@ class Neck:
     u_top_mm: FloatArray
     u_rail_mm: FloatArray
     flat_mm: FloatArray
+    u_flat_mm: FloatArray
     radius_mm: FloatArray
     ways_um: FloatArray
     gap_x_mm: FloatArray
@@ -57,6 +60,7 @@ class Neck:
     registration: Registration
     terms: Terms
     apex_x_mm: FloatArray
+    rail: RailEstimate | None = None
 
 
 def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> Neck:
@@ -77,7 +81,8 @@ def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> 
     by_pass = _Passes(profiles, passes, strings.size, frets.size)
     gap_x = gap_middles_mm(fret_x)
     board = by_pass.board(read_board(profiles, np.stack(centres), tip.ball_mm))
-    arc = fit_arc(gap_x, by_pass.y_at(registration.carriage_mm(gap_x)), board.z_mm, tip.ball_mm)
+    gap_y = by_pass.y_at(registration.carriage_mm(gap_x))
+    arc = fit_arc(gap_x, gap_y, board.z_mm, tip.ball_mm, joint_mm(instrument))
     return _assemble(by_pass, crowns, registration, arc, tip, strings, fret_x, gap_x, board)
 
 
@@ -157,6 +162,12 @@ def _lift_across(slope: FloatArray, tip: Tip) -> tuple[FloatArray, FloatArray]:
     return 0.5 * ball, ball / np.sqrt(12.0)
 
 
+def _u_flat_mm(flat_mm: FloatArray, radius_mm: FloatArray, u_shape_mm: FloatArray) -> FloatArray:
+    """Of a flat's width: one of f lies f^2 / (8 radius) below the round, and that far off is the
+    top for not knowing the flat."""
+    return np.asarray(np.sqrt(flat_mm**2 + 8.0 * radius_mm * u_shape_mm) - flat_mm)
+
+
 def _assemble(
     by_pass: _Passes,
     crowns: Crowns,
@@ -196,6 +207,7 @@ def _assemble(
             "spot": 0.5 * spot,
         }
     )
+    flat, radius = by_pass.mean(flat, np.ones(shape))[0], by_pass.mean(radius, u)[0]
     # the tip lies as high on the slope across under a fret as on it
     under = board.under_mm - high
     # where no crown stands, the fit has found the board: that top is not known
@@ -210,8 +222,9 @@ def _assemble(
         top,
         u_top,
         by_pass.u_rail_at(carriage),
-        by_pass.mean(flat, np.ones(shape))[0],
-        by_pass.mean(radius, u)[0],
+        flat,
+        _u_flat_mm(flat, radius, terms.parts["crown"]),
+        radius,
         1e3 * by_pass.difference(z),
         gap_x,
         board.z_mm - _lift_across(arc.slope(gap_x, gap_y), tip)[0],
