@@ -117,7 +117,7 @@ def test_lanes_that_were_not_scanned_are_unknown(some: Cutting, walnut: Instrume
         **{
             name: np.delete(getattr(some.after, name), lane, axis=-1)
             for name in ("string", "x_mm", "y_mm", "top_mm", "u_top_mm", "u_rail_mm", "flat_mm",
-                         "radius_mm", "ways_um", "gap_x_mm", "board_mm", "u_board_mm",
+                         "u_flat_mm", "radius_mm", "ways_um", "gap_x_mm", "board_mm", "u_board_mm",
                          "height_mm", "u_height_mm")
         },
     )  # fmt: skip

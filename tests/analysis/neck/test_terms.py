@@ -69,8 +69,8 @@ def test_what_no_lane_saw_is_a_term(neck: Neck, walnut: Instrument) -> None:
         terms=neck.terms.each(lambda part: part[:, between]),
         **{
             name: getattr(neck, name)[:, between]
-            for name in ("x_mm", "y_mm", "top_mm", "u_top_mm", "u_rail_mm", "flat_mm", "radius_mm",
-                         "ways_um", "gap_x_mm", "board_mm", "u_board_mm", "height_mm",
+            for name in ("x_mm", "y_mm", "top_mm", "u_top_mm", "u_rail_mm", "flat_mm", "u_flat_mm",
+                         "radius_mm", "ways_um", "gap_x_mm", "board_mm", "u_board_mm", "height_mm",
                          "u_height_mm")
         },
     )  # fmt: skip
