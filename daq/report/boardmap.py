@@ -8,53 +8,109 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.instrument import FloatArray
-from daq.report.html import Html, tag
+from daq.report.html import Html, joined, tag
+from daq.report.palette import LEVELS
+from daq.report.svg import box, drawing, label, path, text_width
 
-_CELL_W, _CELL_H, _LEFT, _TOP = 40.0, 26.0, 74.0, 34.0
-LEVELS = 6
+CELL_W, LEFT = 36.0, 66.0
+_CELL_H, _HEAD = 26.0, 20.0
+#: More frets than this go on another row: narrower cells could not be read.
+WIDEST = 24
+#: Space under a row of cells, beside an entry of the legend, and under it.
+_GAP, _SWATCH, _FOOT = 14.0, 14.0, 8.0
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell. fill, ink: style classes. words: what a reader is told on pointing at it."""
+    """One cell. kind: its ground, a style class. words: told on pointing at it, if not empty."""
 
     text: str
-    fill: str
-    ink: str
-    words: str
+    kind: str
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Where the cells of a map lie. columns: how many stand side by side."""
+
+    count: int
+    strings: int
+    cell_h: float
+
+    @property
+    def columns(self) -> int:
+        rows = -(-self.count // WIDEST)
+        return -(-self.count // max(rows, 1))
+
+    @property
+    def width(self) -> float:
+        return max(LEFT + self.columns * CELL_W + 4.0, 860.0)
+
+    @property
+    def bottom(self) -> float:
+        return -(-self.count // max(self.columns, 1)) * self._row_h
+
+    @property
+    def _row_h(self) -> float:
+        return _HEAD + self.strings * self.cell_h + _GAP
+
+    def at(self, column: int, string: int) -> tuple[float, float]:
+        """The cell's upper left corner; string -1 is the line of headings."""
+        row, place = divmod(column, self.columns)
+        top = row * self._row_h + (_HEAD + string * self.cell_h if string >= 0 else 0.0)
+        return LEFT + place * CELL_W, top
+
+
+def frame_of(grid: Grid, names: Sequence[str], corner: str) -> Html:
+    """The names of columns and strings."""
+    heads, sides = [], []
+    for i, name in enumerate(names):
+        x, y = grid.at(i, -1)
+        heads.append(label(name, x + 0.5 * CELL_W, y + 14.0))
+        if i % grid.columns == 0:
+            heads.append(label(corner, LEFT - 8.0, y + 14.0, "soft end"))
+            for s in range(grid.strings):
+                down = grid.at(i, s)[1] + 0.5 * grid.cell_h + 4.0
+                sides.append(label(f"string {s + 1}", LEFT - 8.0, down))
+    return joined(tag("g", *heads, class_="mid"), tag("g", *sides, class_="soft end"))
 
 
 def cell_map(
-    title: str, frets: Sequence[str], cells: Sequence[Sequence[Cell]], legend: Sequence[Cell]
+    title: str,
+    words: str,
+    names: Sequence[str],
+    cells: Sequence[Sequence[Cell]],
+    legend: Sequence[Cell],
+    corner: str = "fret",
 ) -> Html:
-    """cells: [strings][frets], string 1 on top, the nut on the left."""
-    columns, rows = len(frets), len(cells)
-    width = max(_LEFT + columns * _CELL_W + 8.0, 560.0)
-    bottom = _TOP + rows * _CELL_H
-    parts = [tag("text", "fret", x=_LEFT - 8.0, y=_TOP - 10.0, text_anchor="end", class_="soft")]
-    parts += [
-        tag("text", name, x=_LEFT + (i + 0.5) * _CELL_W, y=_TOP - 10.0, text_anchor="middle")
-        for i, name in enumerate(frets)
-    ]
-    for row, line in enumerate(cells):
-        y = _TOP + row * _CELL_H
-        name = f"string {row + 1}"
-        parts.append(tag("text", name, x=_LEFT - 8.0, y=y + 17.0, text_anchor="end", class_="soft"))
-        parts += [_drawn(cell, _LEFT + i * _CELL_W, y) for i, cell in enumerate(line)]
-    parts.append(_legend(legend, bottom + 16.0))
-    return tag(
-        "svg",
-        tag("title", title),
-        *parts,
-        viewBox=f"0 0 {width:.0f} {bottom + 48:.0f}",
-        role="img",
-        aria_label=title,
+    """cells: [strings][columns], string 1 on top, the nut on the left."""
+    grid = Grid(len(names), len(cells), _CELL_H)
+    placed = [(cell, *grid.at(i, s)) for s, line in enumerate(cells) for i, cell in enumerate(line)]
+    foot, bottom = legend_rows(legend, grid.width, grid.bottom)
+    return drawing(
+        title,
+        words,
+        (grid.width, bottom),
+        frame_of(grid, names, corner),
+        tag("g", *_drawn(placed), class_="mid"),
+        foot,
     )
 
 
-def scaled_cells(
-    values: FloatArray, digits: int, unit: str, what: str
-) -> tuple[list[list[Cell]], list[Cell]]:
+def legend_rows(entries: Sequence[Cell], width: float, top: float) -> tuple[Html, float]:
+    """Swatches with their words, in as many rows as they need; and where they end."""
+    parts, x, y = [], LEFT, top
+    for entry in entries:
+        room = _SWATCH + 5.0 + text_width(entry.text) + 14.0
+        if x > LEFT and x + room > width:
+            x, y = LEFT, y + 20.0
+        parts.append(path(box(x, y, _SWATCH, _SWATCH), entry.kind))
+        parts.append(label(entry.text, x + _SWATCH + 5.0, y + 11.0, "soft"))
+        x += room
+    return joined(*parts), y + _SWATCH + _FOOT
+
+
+def scaled_cells(values: FloatArray, digits: int, unit: str) -> tuple[list[list[Cell]], list[Cell]]:
     """Cells [strings][frets] and their legend from [frets, strings]: darker on paper is more.
 
     NaN is an empty, dashed cell. The steps of the scale are equal.
@@ -63,46 +119,44 @@ def scaled_cells(
     low = float(known.min()) if known.size else 0.0
     high = float(known.max()) if known.size else 0.0
     step = (high - low) / LEVELS
-    cells = [
-        [
-            _scaled(float(values[f, s]), low, step, digits, f"fret {f + 1}, string {s + 1}: {what}")
-            for f in range(values.shape[0])
-        ]
-        for s in range(values.shape[1])
-    ]
+    frets, strings = values.shape
+
+    def cell(f: int, s: int) -> Cell:
+        value = float(values[f, s])
+        if not np.isfinite(value):
+            return Cell("–", "none")
+        level = min(int((value - low) / step), LEVELS - 1) if step > 0 else 0
+        return Cell(f"{value:.{digits}f}", f"q{level}")
+
+    cells = [[cell(f, s) for f in range(frets)] for s in range(strings)]
     if step <= 0:
-        return cells, [Cell(f"{low:.{digits}f} {unit}", "q0", "t0", "")]
-    legend = [
-        Cell(f"{low + n * step:.{digits}f} to {low + (n + 1) * step:.{digits}f} {unit}",
-             f"q{n}", f"t{n}", "")
+        return cells, [Cell(f"{low:.{digits}f} {unit}", "q0")]
+    edges = [low + n * step for n in range(LEVELS + 1)]
+    more = digits if step >= 10.0**-digits else digits + 1
+    return cells, [
+        Cell(f"{edges[n]:.{more}f} to {edges[n + 1]:.{more}f} {unit}", f"q{n}")
         for n in range(LEVELS)
-    ]  # fmt: skip
-    return cells, legend
+    ]
 
 
-def _scaled(value: float, low: float, step: float, digits: int, words: str) -> Cell:
-    if not np.isfinite(value):
-        return Cell("–", "none", "soft", f"{words} not known")
-    level = min(int((value - low) / step), LEVELS - 1) if step > 0 else 0
-    text = f"{value:.{digits}f}"
-    return Cell(text, f"q{level}", f"t{level}", f"{words} {text}")
+def _drawn(placed: Sequence[tuple[Cell, float, float]]) -> list[Html]:
+    """A group for each cell that has words, and one for all others of a kind."""
+    told = [
+        tag("g", tag("title", cell.words), path(_box(x, y)), _text(cell, x, y), class_=cell.kind)
+        for cell, x, y in placed
+        if cell.words
+    ]
+    plain = [one for one in placed if not one[0].words]
+    for kind in dict.fromkeys(cell.kind for cell, _, _ in plain):
+        same = [one for one in plain if one[0].kind == kind]
+        boxes = path("".join(_box(x, y) for _, x, y in same))
+        told.append(tag("g", boxes, *(_text(*one) for one in same), class_=kind))
+    return told
 
 
-def _drawn(cell: Cell, x: float, y: float) -> Html:
-    return tag(
-        "g",
-        tag("title", cell.words),
-        tag("rect", x=x + 1.0, y=y + 1.0, width=_CELL_W - 2.0, height=_CELL_H - 2.0, rx=2.0,
-            class_=cell.fill),
-        tag("text", cell.text, x=x + 0.5 * _CELL_W, y=y + 17.0, text_anchor="middle",
-            class_=cell.ink),
-    )  # fmt: skip
+def _box(x: float, y: float) -> str:
+    return box(x + 1.0, y + 1.0, CELL_W - 2.0, _CELL_H - 2.0)
 
 
-def _legend(entries: Sequence[Cell], y: float) -> Html:
-    parts, x = [], _LEFT
-    for entry in entries:
-        parts.append(tag("rect", x=x, y=y, width=14.0, height=14.0, rx=2.0, class_=entry.fill))
-        parts.append(tag("text", entry.text, x=x + 19.0, y=y + 11.0, class_="soft"))
-        x += 34.0 + 6.2 * len(entry.text)
-    return tag("g", *parts)
+def _text(cell: Cell, x: float, y: float) -> Html:
+    return label(cell.text, x + 0.5 * CELL_W, y + 17.0) if cell.text else Html("")

@@ -6,6 +6,8 @@ from html import escape
 from typing import Final
 
 _VOID: Final = frozenset({"meta", "br", "hr"})
+#: Parts of a drawing that hold nothing close themselves.
+_ALONE: Final = frozenset({"path", "rect"})
 _SHORT_TABLE: Final = 14
 
 
@@ -27,6 +29,8 @@ def tag(name: str, /, *children: str, **attributes: str | float | None) -> Html:
     )
     if name in _VOID:
         return Html(f"<{opening}>")
+    if name in _ALONE and not children:
+        return Html(f"<{opening}/>")
     return Html(f"<{opening}>{joined(*children)}</{name}>")
 
 
@@ -45,11 +49,15 @@ def bullet_list(lines: list[str]) -> Html:
     return tag("ul", *(tag("li", line) for line in lines)) if lines else Html("")
 
 
-def table(headers: list[str], rows: list[list[str]]) -> Html:
-    """A table of text, numbers to the right by the style sheet; a short one stays on its page."""
+def table(headers: list[str], rows: list[list[str]], close: bool = False) -> Html:
+    """A table of text, numbers to the right by the style sheet; a short one stays on its page.
+
+    close: with little room between its columns, for one with many.
+    """
     head = tag("tr", *(tag("th", header, scope="col") for header in headers))
     body = (tag("tr", *(tag("td", cell) for cell in row)) for row in rows)
     kind = "wide whole" if len(rows) <= _SHORT_TABLE else "wide"
+    kind = f"{kind} close" if close else kind
     return tag("div", tag("table", tag("thead", head), tag("tbody", *body)), class_=kind)
 
 
@@ -58,4 +66,4 @@ def _attribute(key: str) -> str:
 
 
 def _value(value: str | float | None) -> str:
-    return f"{value:.2f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)
+    return f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value)

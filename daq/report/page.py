@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from daq.report.found import found_section
 from daq.report.html import Html, bullet_list, joined, tag
-from daq.report.measured import compare_section, instrument_section, measured_section
+from daq.report.instrument import instrument_section
+from daq.report.numbers import numbers_section
+from daq.report.pictures import pictures_section
 from daq.report.record import ReportInput
 from daq.report.style import STYLE
 from daq.report.work import expect_section, plan_section, verify_section
@@ -29,12 +32,13 @@ def report_html(given: ReportInput) -> str:
     body = tag(
         "body",
         _top(given),
-        instrument_section(given),
-        measured_section(given),
-        compare_section(given),
+        found_section(given),
+        pictures_section(given),
         plan_section(given),
         verify_section(given),
         expect_section(given),
+        numbers_section(given),
+        instrument_section(given),
         _rig_section(given),
         _cautions(),
         tag("p", f"Written by {given.program}, {given.made}.", class_="note"),

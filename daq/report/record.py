@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from dataclasses import field as filled
+from typing import TYPE_CHECKING
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
+from analysis.board.arc import Arc
 from analysis.instrument import Instrument
 from analysis.neck.budgets import Budgets
 from analysis.neck.shape import Shape
@@ -13,14 +17,23 @@ from analysis.plan.beam import BeamSetting
 from analysis.plan.plan import Plan
 from analysis.states.movement import Field
 
+if TYPE_CHECKING:
+    from analysis.neck.across import Across
+    from analysis.neck.along import Along
+    from analysis.neck.loose import Loose
+    from analysis.neck.wear import Wear
+    from analysis.states.combined import Combined
+    from analysis.states.findings import Finding
+
 
 @dataclass(frozen=True, slots=True)
 class ReportInput:
     """A job at any stage.
 
     made, started, finished: times as they are to be read. calibrations: a plain line each.
-    budgets: of the strung shape where there is one, else of the unstrung. rig: the rig in a
-    plain line. next_words: what to do next, instead of the usual sentence.
+    budgets: of the strung shape where there is one, else of the unstrung. wear, across, loose:
+    of the unstrung neck where it was scanned (wear: only then). along, arcs, repeats: by state.
+    rig: the rig in a plain line. next_words: what to do next, instead of the usual sentence.
     """
 
     job: str
@@ -33,6 +46,13 @@ class ReportInput:
     unstrung: Shape | None = None
     budgets: Budgets | None = None
     field: Field | None = None
+    wear: Wear | None = None
+    across: Across | None = None
+    along: Mapping[str, tuple[Along, ...]] = filled(default_factory=dict)
+    arcs: Mapping[str, Arc] = filled(default_factory=dict)
+    loose: tuple[Loose, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    repeats: Mapping[str, Combined] = filled(default_factory=dict)
     plan: Plan | None = None
     beam: BeamSetting | None = None
     cuts: tuple[Cut, ...] = ()
@@ -40,3 +60,8 @@ class ReportInput:
     rig: str | None = None
     calibrations: tuple[str, ...] = ()
     next_words: str | None = None
+
+    @property
+    def shapes(self) -> tuple[Shape, ...]:
+        """The states that were scanned, strung first."""
+        return tuple(shape for shape in (self.strung, self.unstrung) if shape is not None)

@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-_LIGHT = """
-  color-scheme: light;
-  --paper: #fcfbf8; --ink: #1f2428; --soft: #5c666e; --line: #d9d5cb; --card: #f4f1ea;
-  --q0: #eaf1f4; --q1: #cfe1e8; --q2: #a6c9d6; --q3: #73aabf; --q4: #397f9b; --q5: #15536d;
-  --t0: #1f2428; --t1: #1f2428; --t2: #1f2428; --t3: #10202a; --t4: #ffffff; --t5: #ffffff;
-  --clear: #dcebf0; --doubt: #f3dc9b; --bad: #a8471b; --bad-ink: #ffffff; --on: #1f2428;
-  --strung: #0f5c78; --unstrung: #a8471b;
-"""
-_DARK = """
-  color-scheme: dark;
-  --paper: #16191c; --ink: #e4e2dc; --soft: #9aa3aa; --line: #343a40; --card: #1e2327;
-  --q0: #1d2a31; --q1: #20414f; --q2: #285e73; --q3: #4489a3; --q4: #7db4c8; --q5: #bfe0ec;
-  --t0: #e4e2dc; --t1: #e4e2dc; --t2: #f4f6f7; --t3: #0b1216; --t4: #0b1216; --t5: #0b1216;
-  --clear: #20414f; --doubt: #7a6220; --bad: #e58a5c; --bad-ink: #1a0f08; --on: #f2efe6;
-  --strung: #7db4c8; --unstrung: #e58a5c;
-"""
+from collections.abc import Mapping
+
+from daq.report.palette import DARK, GROUNDS, LIGHT, SHEET, ink_on
+
+
+def _variables(colours: Mapping[str, str], scheme: str) -> str:
+    named = {**colours, **{f"on-{name}": ink_on(colours[name]) for name in GROUNDS}}
+    lines = "".join(f" --{name}: {value};" for name, value in named.items())
+    return f"color-scheme: {scheme};{lines}"
+
+
+#: A ground fills its shapes; text and signs on it take the ink that stands out there.
+_GROUNDS = "".join(
+    f"svg .{name} {{ fill: var(--{name}); }} svg .{name} text, svg .on-{name} "
+    f"{{ fill: var(--on-{name}); }} svg .on-{name} {{ stroke: var(--on-{name}); }}\n"
+    for name in GROUNDS
+)
 
 STYLE = f"""
-:root {{{_LIGHT}}}
-@media (prefers-color-scheme: dark) {{ :root {{{_DARK}}} }}
+:root {{ {_variables(LIGHT, "light")} }}
+@media (prefers-color-scheme: dark) {{ :root {{ {_variables(DARK, "dark")} }} }}
 * {{ box-sizing: border-box; }}
 body {{ margin: 0 auto; max-width: 62rem; padding: 2rem 1.25rem 4rem; background: var(--paper);
   color: var(--ink); font: 16px/1.55 Georgia, "Iowan Old Style", "DejaVu Serif", serif; }}
@@ -34,51 +35,72 @@ h3 {{ font-size: 1rem; margin: 1.5rem 0 .4rem; }}
 p {{ margin: .4rem 0; max-width: 44rem; }}
 ul {{ margin: .4rem 0; padding-left: 1.2rem; max-width: 44rem; }}
 li {{ margin: .2rem 0; }}
+.short li {{ margin: .4rem 0; }}
 .note {{ color: var(--soft); font-size: .85rem; }}
 .facts {{ display: grid; grid-template-columns: max-content 1fr; gap: .15rem 1.2rem;
   font-size: .9rem; margin: .8rem 0; }}
 .facts dt {{ color: var(--soft); }}
 .facts dd {{ margin: 0; overflow-wrap: anywhere; }}
-.caution {{ background: var(--card); border-left: 4px solid var(--bad); padding: .6rem .9rem;
+.caution {{ background: var(--card); border-left: 4px solid var(--buzzes); padding: .6rem .9rem;
   margin: .8rem 0; max-width: 46rem; }}
 .caution p {{ margin: .2rem 0; }}
 .wide {{ overflow-x: auto; }}
 table {{ border-collapse: collapse; font-size: .85rem; margin: .6rem 0;
   font-variant-numeric: tabular-nums; }}
 th, td {{ text-align: right; padding: .22rem .7rem; border-bottom: 1px solid var(--line); }}
+.close th, .close td {{ padding: .12rem .45rem; }}
 th {{ color: var(--soft); font-weight: 600; }}
-figure {{ margin: 1rem 0 1.4rem; }}
+figure {{ margin: 1.2rem 0 1.8rem; }}
 figcaption {{ margin-bottom: .5rem; font-size: .85rem; color: var(--soft); max-width: 46rem; }}
-svg {{ display: block; width: 100%; min-width: 40rem; height: auto; }}
+figcaption b {{ color: var(--ink); }}
+svg {{ display: block; width: 100%; min-width: 46rem; height: auto; margin-bottom: .4rem; }}
 svg text {{ fill: var(--ink); font-size: 11px; font-variant-numeric: tabular-nums; }}
-svg .soft {{ fill: var(--soft); }}
+svg .head {{ font-weight: 600; }}
+svg .mid text, svg text.mid {{ text-anchor: middle; }}
+svg .end text, svg text.end {{ text-anchor: end; }}
+svg .halo {{ paint-order: stroke; stroke: var(--paper); stroke-width: 3px; }}
+svg .soft, svg .soft text {{ fill: var(--soft); }}
 svg .axis {{ stroke: var(--soft); stroke-width: 1; fill: none; }}
 svg .hair {{ stroke: var(--line); stroke-width: 1; fill: none; }}
-svg .strung {{ stroke: var(--strung); fill: none; stroke-width: 1.6; }}
-svg .unstrung {{ stroke: var(--unstrung); fill: none; stroke-width: 1.6;
-  stroke-dasharray: 5 3; }}
-svg .dot-strung {{ fill: var(--strung); }}
-svg .dot-unstrung {{ fill: var(--paper); stroke: var(--unstrung); stroke-width: 1.3; }}
-svg .bar-strung {{ stroke: var(--strung); stroke-width: 1; }}
-svg .bar-unstrung {{ stroke: var(--unstrung); stroke-width: 1; }}
+svg .joint {{ stroke: var(--ink); stroke-width: 1.4; fill: none; stroke-dasharray: 6 3; }}
+svg .chord {{ stroke: var(--ink); stroke-width: 1.2; fill: none; }}
+svg .carried {{ stroke: var(--ink); stroke-width: 1; fill: none; stroke-dasharray: 2 3; }}
+svg .past {{ fill: var(--past); }}
+svg .edge {{ stroke: var(--soft); stroke-width: 1; fill: none; }}
+svg .nut {{ stroke: var(--ink); stroke-width: 3; fill: none; }}
+svg .sign {{ fill: var(--ink); stroke: none; }}
+svg .tile {{ stroke: var(--paper); stroke-width: .8; }}
+svg .line-strung, svg .line-unstrung, svg .line-board {{ fill: none; stroke-width: 1.6; }}
+svg .line-strung, svg .bar-strung, svg .dot-strung, svg .line-board {{ stroke: var(--strung); }}
+svg .line-unstrung, svg .bar-unstrung, svg .dot-unstrung, svg .bar-fret, svg .dot-fret {{
+  stroke: var(--unstrung); }}
+svg .line-unstrung {{ stroke-dasharray: 5 3; }}
+svg .bar-strung, svg .bar-unstrung, svg .bar-fret {{ stroke-width: 1; fill: none; }}
+svg .dot-strung, svg .dot-unstrung, svg .dot-fret {{ fill: none; stroke-width: 5.4;
+  stroke-linecap: round; }}
+svg .hole {{ fill: none; stroke: var(--paper); stroke-width: 2.8; stroke-linecap: round; }}
+svg .band-strung, svg .band-board {{ fill: var(--strung); opacity: .18; }}
+svg .band-unstrung {{ fill: var(--unstrung); opacity: .18; }}
+svg .say-strung, svg .say-board {{ fill: var(--strung); }}
+svg .say-unstrung {{ fill: var(--unstrung); }}
+svg .leader {{ stroke: var(--soft); stroke-width: .7; fill: none; }}
+svg .wire {{ stroke: var(--soft); stroke-width: .8; fill: none; opacity: .7; }}
+svg .blank {{ fill: var(--paper); stroke: var(--soft); stroke-width: .8;
+  stroke-dasharray: 2 2; }}
 svg .none {{ fill: none; stroke: var(--line); stroke-dasharray: 2 2; }}
-{
-    "".join(
-        f"svg .q{n} {{ fill: var(--q{n}); }} svg text.t{n} {{ fill: var(--t{n}); }}" + chr(10)
-        for n in range(6)
-    )
-}
-svg .clear {{ fill: var(--clear); }} svg .undecided {{ fill: var(--doubt); }}
-svg .buzzes {{ fill: var(--bad); }} svg text.on-buzzes {{ fill: var(--bad-ink); font-weight: 700; }}
-svg text.on-clear, svg text.on-undecided {{ fill: var(--on); }}
+svg .on-none {{ fill: var(--soft); }}
+svg .none text {{ fill: var(--soft); stroke: none; }}
+svg .buzzes text {{ font-weight: 700; }}
+{_GROUNDS}
+svg .sketch {{ fill: none; stroke-width: 1.5; }}
 @page {{ margin: 14mm; }}
 @media print {{
-  :root {{{_LIGHT} --paper: #ffffff;}}
+  :root {{ {_variables(LIGHT, "light")} --paper: {SHEET}; }}
   body {{ max-width: none; padding: 0; font-size: 10.5pt; }}
   * {{ print-color-adjust: exact; -webkit-print-color-adjust: exact; }}
   svg {{ min-width: 0; }}
   .wide {{ overflow: visible; }}
-  figure, .caution, .whole, tr {{ break-inside: avoid; }}
-  h2, h3 {{ break-after: avoid; }}
+  svg, .caution, .whole, tr {{ break-inside: avoid; }}
+  h2, h3, figcaption {{ break-after: avoid; }}
 }}
 """

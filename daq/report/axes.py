@@ -1,0 +1,158 @@
+"""The frame of a chart: two scales, their round numbers, and units beside both."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.instrument import FloatArray, Instrument
+from daq.report.html import Html, joined, tag
+from daq.report.svg import TEXT, label, line_through, number, path, text_width
+
+WIDTH = 900.0
+LEFT, RIGHT = 66.0, 16.0
+#: Room for a heading and the frets' numbers above, for numbers and units below.
+TOP, BOTTOM = 40.0, 40.0
+#: Two numbers of one axis keep this apart.
+_APART = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """Values low to high drawn from start to stop."""
+
+    low: float
+    high: float
+    start: float
+    stop: float
+
+    def at(self, value: float) -> float:
+        share = (value - self.low) / (self.high - self.low)
+        return self.start + share * (self.stop - self.start)
+
+    def all_at(self, values: FloatArray) -> FloatArray:
+        share = (values - self.low) / (self.high - self.low)
+        return np.asarray(self.start + share * (self.stop - self.start))
+
+    def clipped(self, value: float) -> float:
+        """Where a value is drawn that may lie outside: at the frame's edge."""
+        return self.at(min(max(value, self.low), self.high))
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The field of a chart: x to the right, y upwards."""
+
+    x: Axis
+    y: Axis
+
+    @property
+    def right(self) -> float:
+        return self.x.stop
+
+    @property
+    def base(self) -> float:
+        return self.y.start
+
+    @property
+    def top(self) -> float:
+        return self.y.stop
+
+
+def framed(x: tuple[float, float], y: tuple[float, float], height: float) -> Frame:
+    """A frame as wide as the page; height: of its field."""
+    across = Axis(x[0], x[1], LEFT, WIDTH - RIGHT)
+    return Frame(across, Axis(y[0], y[1], TOP + height, TOP))
+
+
+def size_of(frame: Frame) -> tuple[float, float]:
+    return WIDTH, frame.base + BOTTOM
+
+
+def ticks(low: float, high: float, about: int) -> list[float]:
+    """Round numbers between low and high: about so many, steps of 1, 2 or 5."""
+    span = high - low
+    if not span > 0:
+        return [low]
+    rough = span / about
+    power = 10.0 ** np.floor(np.log10(rough))
+    step = float(next(m for m in (1, 2, 5, 10) if m * power >= rough) * power)
+    first = int(np.ceil(low / step - 1e-9))
+    return [n * step for n in range(first, int(np.floor(high / step + 1e-9)) + 1)]
+
+
+def x_axis(frame: Frame, unit: str) -> Html:
+    """Along the foot of the field."""
+    base = number(frame.base)
+    values = ticks(frame.x.low, frame.x.high, 10)
+    marks = "".join(f"M{number(frame.x.at(v))} {base}v4" for v in values)
+    middle = 0.5 * (frame.x.start + frame.x.stop)
+    return joined(
+        path(f"M{number(LEFT)} {base}H{number(frame.right)}{marks}", "axis"),
+        tag("g", *(label(f"{v:g}", frame.x.at(v), frame.base + 16.0) for v in values),
+            class_="mid"),
+        label(unit, middle, frame.base + 33.0, "soft mid"),
+    )  # fmt: skip
+
+
+def y_axis(frame: Frame, unit: str, about: int = 6) -> Html:
+    """On the left, with a hair across the field at each number."""
+    values = ticks(frame.y.low, frame.y.high, about)
+    hairs = "".join(
+        f"M{number(LEFT)} {number(frame.y.at(v))}H{number(frame.right)}" for v in values
+    )
+    middle = 0.5 * (frame.base + frame.top)
+    return joined(
+        path(hairs, "hair"),
+        tag("g", *(label(f"{v:g}", LEFT - 7.0, frame.y.at(v) + 4.0) for v in values),
+            class_="end"),
+        label(unit, 14.0, middle, "soft mid", turned=True),
+    )  # fmt: skip
+
+
+def fret_axis(frame: Frame, x_mm: FloatArray, keep: Sequence[int]) -> Html:
+    """Along the top, a mark at every fret; numbers where there is room, those in keep first."""
+    at = frame.x.all_at(x_mm)
+    top = number(frame.top)
+    chosen = roomy(at, keep)
+    return joined(
+        path("".join(f"M{number(float(x))} {top}v-4" for x in at), "axis"),
+        label("fret", LEFT - 7.0, frame.top - 8.0, "soft end"),
+        tag("g", *(label(str(i + 1), float(at[i]), frame.top - 8.0) for i in chosen),
+            class_="mid"),
+    )  # fmt: skip
+
+
+def roomy(at: FloatArray, keep: Sequence[int]) -> list[int]:
+    """Which of the frets 1, 2, ... at these places have room for their number, in order.
+
+    keep: frets that come first.
+    """
+    frets = range(1, at.size + 1)
+    half = {n: 0.5 * text_width(str(n)) + 0.5 * _APART for n in frets}
+    chosen: list[int] = []
+    for n in [*keep, *(n for n in frets if n not in keep)]:
+        apart = (abs(at[n - 1] - at[m - 1]) >= half[n] + half[m] for m in chosen)
+        if all(apart):
+            chosen.append(n)
+    return sorted(n - 1 for n in chosen)
+
+
+def bars(frame: Frame, rows: Iterable[tuple[float, float, float]]) -> str:
+    """Path of upright bars: y give or take the third, at x; cut off at the field's edges."""
+    return "".join(
+        line_through((frame.x.at(x), frame.y.clipped(end)) for end in (y - half, y + half))
+        for x, y, half in rows
+    )
+
+
+def heading(text: str) -> Html:
+    """The chart's own name, at its top left."""
+    return label(text, LEFT, TEXT + 3.0, "head")
+
+
+def middle_x_mm(it: Instrument) -> FloatArray:
+    """Frets along the centre line."""
+    return it.fret_x_mm(np.arange(1.0, it.frets + 1), 0.5 * (len(it.strings) + 1))

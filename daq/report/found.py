@@ -1,0 +1,57 @@
+"""The report's first section: what was found, in words a customer understands."""
+
+from __future__ import annotations
+
+from daq.documents.movement import relief_changes
+from daq.report.html import Html, bullet_list, joined, tag
+from daq.report.record import ReportInput
+from daq.text.compare import change_sentence, movement_warnings
+from daq.text.heights import height_sentence
+from daq.text.plan import verdict_sentence
+from daq.text.summary import radius_sentence, relief_sentence, twist_sentence
+from daq.text.verify import next_step
+
+
+def found_section(given: ReportInput) -> Html:
+    """The neck in a few sentences, then what deserves a second look."""
+    if not given.shapes:
+        return joined(tag("h2", "What was found"), tag("p", "Nothing yet: no scan was read."))
+    return joined(
+        tag("h2", "What was found"),
+        tag("div", bullet_list(_found(given)), class_="short"),
+        _titled("Worth a second look", _doubts(given)),
+        tag("p", "± is twice the standard uncertainty throughout.", class_="note"),
+    )
+
+
+def _found(given: ReportInput) -> list[str]:
+    """How it plays comes from the strung neck where there is one, its metal from the unstrung."""
+    plays, metal = given.shapes[0], given.shapes[-1]
+    said = [
+        relief_sentence(plays),
+        *_change(given),
+        height_sentence(metal),
+        twist_sentence(plays, given.instrument),
+        radius_sentence(metal, given.instrument),
+    ]
+    if given.plan is not None:
+        said.append(verdict_sentence(given.plan))
+    if given.cuts:
+        said.append(given.next_words or next_step(given.cuts))
+    return said
+
+
+def _change(given: ReportInput) -> list[str]:
+    if given.strung is None or given.unstrung is None or given.field is None:
+        return []
+    joint = given.instrument.body_joint_fret
+    changes = relief_changes(given.strung, given.unstrung, given.field, joint)
+    return [change_sentence([c.change_mm for c in changes])]
+
+
+def _doubts(given: ReportInput) -> list[str]:
+    return movement_warnings(given.field) if given.field is not None else []
+
+
+def _titled(title: str, lines: list[str]) -> Html:
+    return joined(tag("h3", title), bullet_list(lines)) if lines else Html("")

@@ -1,0 +1,91 @@
+"""The report's tables: what the pictures show, to be read off."""
+
+from __future__ import annotations
+
+from analysis.neck.budgets import Budgets
+from analysis.neck.shape import Shape
+from daq.documents.movement import relief_changes
+from daq.report.chord import off_chord_um
+from daq.report.html import Html, bullet_list, joined, table, tag
+from daq.report.record import ReportInput
+from daq.text.budget import HEADERS, budget_rows, budget_sentences
+from daq.text.heights import height_mark
+from daq.text.words import fixed, signed, thou
+
+
+def numbers_section(given: ReportInput) -> Html:
+    """Relief, tops off the chord, the uncertainty's budget; nothing before a scan."""
+    if not given.shapes:
+        return Html("")
+    joint = given.instrument.body_joint_fret
+    return joined(
+        tag("h2", "The numbers"),
+        *(_relief(shape) for shape in given.shapes),
+        _changes(given),
+        _heights(given.shapes[-1]),
+        *(_off_chord(shape, joint) for shape in given.shapes),
+        _budget(given.budgets, given.shapes[0].state),
+    )
+
+
+def _relief(shape: Shape) -> Html:
+    return joined(
+        tag("h3", f"Relief, {shape.state}"),
+        table(
+            ["string", "relief, mm", "± mm", "thousandths of an inch", "deepest at fret"],
+            [
+                [str(n), fixed(r.relief_mm, 3), fixed(2 * r.u_relief_mm, 3),
+                 fixed(thou(r.relief_mm), 1), str(r.at_fret or "-")]
+                for n, r in enumerate(shape.relief, start=1)
+            ],
+        ),
+    )  # fmt: skip
+
+
+def _changes(given: ReportInput) -> Html:
+    if given.strung is None or given.unstrung is None or given.field is None:
+        return Html("")
+    joint = given.instrument.body_joint_fret
+    changes = relief_changes(given.strung, given.unstrung, given.field, joint)
+    return joined(
+        tag("h3", "Relief, strung against unstrung"),
+        table(
+            ["string", "strung, mm", "unstrung, mm", "change, mm", "± mm"],
+            [
+                [str(c.string), fixed(c.strung_mm, 3), fixed(c.unstrung_mm, 3),
+                 signed(c.change_mm, 3), fixed(2 * c.u_change_mm, 3)]
+                for c in changes
+            ],
+        ),
+    )  # fmt: skip
+
+
+def _off_chord(shape: Shape, joint: int) -> Html:
+    off = off_chord_um(shape, joint)
+    title = f"Tops over the chord from fret 1 to fret {joint}, µm, {shape.state}"
+    return _board(title, [[signed(value, 0) for value in row] for row in off.tolist()])
+
+
+def _heights(shape: Shape) -> Html:
+    cells = [
+        [f"{fixed(value, 3)}{height_mark(shape, (f, s)).strip()}" for s, value in enumerate(row)]
+        for f, row in enumerate(shape.height_mm.tolist())
+    ]
+    return _board(f"Fret heights over the board, mm, {shape.state}", cells)
+
+
+def _board(title: str, cells: list[list[str]]) -> Html:
+    """Frets down, strings across. cells: [frets][strings]."""
+    headers = ["fret", *(f"string {s}" for s in range(1, len(cells[0]) + 1))]
+    rows = [[str(fret), *row] for fret, row in enumerate(cells, start=1)]
+    return joined(tag("h3", title), table(headers, rows, close=True))
+
+
+def _budget(budgets: Budgets | None, state: str) -> Html:
+    if budgets is None:
+        return Html("")
+    return joined(
+        tag("h3", f"Where the uncertainty comes from, {state}"),
+        table(HEADERS, budget_rows(budgets)),
+        bullet_list(budget_sentences(budgets)),
+    )

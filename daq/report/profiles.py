@@ -1,0 +1,221 @@
+"""String by string: the fret tops of both states over their chord, and what stands out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analysis.instrument import FloatArray
+from analysis.neck.relief import Relief
+from analysis.neck.shape import Shape
+from daq.report.axes import Frame, bars, framed, fret_axis, heading, size_of, x_axis, y_axis
+from daq.report.chord import off_chord_um
+from daq.report.html import Html, joined
+from daq.report.notes import Box, Note, written
+from daq.report.svg import box, drawing, line_through, number, path
+from daq.text.words import fixed, signed
+
+if TYPE_CHECKING:
+    from analysis.neck.along import Along
+
+_HEIGHT = 190.0
+#: Curves are looked at this finely when words look for room, in units of the drawing.
+_FINE = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """One state along one string: height over the chord with bars, µm; NaN is a gap."""
+
+    state: str
+    x_mm: FloatArray
+    y_um: FloatArray
+    bar_um: FloatArray
+    relief: Relief
+    along: Along | None
+
+
+def curves_of(
+    shapes: Sequence[Shape], along: Mapping[str, Sequence[Along]], joint: int
+) -> list[list[Curve]]:
+    """For each string its curve in each state."""
+    off = [off_chord_um(shape, joint) for shape in shapes]
+    return [
+        [
+            Curve(
+                shape.state,
+                shape.x_mm[:, s],
+                y[:, s],
+                2e3 * shape.u_top_mm[:, s],
+                shape.relief[s],
+                along[shape.state][s] if shape.state in along else None,
+            )
+            for shape, y in zip(shapes, off, strict=True)
+        ]
+        for s in range(shapes[0].x_mm.shape[1])
+    ]
+
+
+def reach_of(curves: Sequence[Sequence[Curve]]) -> tuple[float, float]:
+    """Lowest and highest of all strings, so that they can be compared by eye, with some air."""
+    ends = [c.y_um + side * np.nan_to_num(c.bar_um) for row in curves for c in row
+            for side in (-1.0, 1.0)]  # fmt: skip
+    known = np.concatenate(ends)
+    known = known[np.isfinite(known)]
+    low = float(min(known.min(), 0.0)) if known.size else 0.0
+    high = float(max(known.max(), 0.0)) if known.size else 0.0
+    span = max(high - low, 10.0)
+    return low - 0.14 * span, high + 0.14 * span
+
+
+def profile(string: int, curves: Sequence[Curve], reach: tuple[float, float], joint: int) -> Html:
+    """One string: chord, both states, relief's deepest place, what is past the joint, humps."""
+    x = curves[0].x_mm
+    frame = framed((0.0, float(x[-1]) * 1.025), reach, _HEIGHT)
+    words = "; ".join(_words(curve) for curve in curves)
+    area = Box(frame.x.start, frame.top + 1.0, frame.right, frame.base - 1.0)
+    return drawing(
+        f"String {string}: fret tops over the chord",
+        f"Height over the chord in µm against the distance from the nut in mm. {words}.",
+        size_of(frame),
+        _past_joint(frame, float(x[joint - 1])),
+        y_axis(frame, "height over the chord, µm"),
+        x_axis(frame, "from the nut, mm"),
+        fret_axis(frame, x, [1, joint, x.size]),
+        heading(f"string {string}"),
+        _chord(frame, x, joint),
+        *(_drawn(frame, curve) for curve in curves),
+        _hump_signs(frame, _metal(curves)),
+        written(_notes(frame, curves, joint), area, _ink(frame, curves)),
+    )
+
+
+def _words(curve: Curve) -> str:
+    relief = curve.relief
+    if not np.isfinite(relief.relief_mm):
+        return f"{curve.state}: relief not known"
+    return f"{curve.state}: {_depth(relief)} at fret {relief.at_fret}"
+
+
+def _depth(relief: Relief) -> str:
+    return f"relief {fixed(relief.relief_mm, 3)} ± {fixed(2 * relief.u_relief_mm, 3)} mm"
+
+
+def _past_joint(frame: Frame, joint_mm: float) -> Html:
+    left = frame.x.at(joint_mm)
+    return path(box(left, frame.top, frame.right - left, frame.base - frame.top), "past")
+
+
+def _chord(frame: Frame, x_mm: FloatArray, joint: int) -> Html:
+    """From fret 1 to the joint; dotted where it is carried on."""
+    zero = number(frame.y.at(0.0))
+    first, last = (number(frame.x.at(float(x_mm[i]))) for i in (0, joint - 1))
+    return joined(
+        path(f"M{first} {zero}H{last}", "chord"),
+        path(f"M{last} {zero}H{number(frame.right)}", "carried"),
+    )
+
+
+def _points(frame: Frame, curve: Curve) -> list[tuple[float, float, float]]:
+    """Where x and y are known, and the bar beside them."""
+    half = np.nan_to_num(curve.bar_um)
+    rows = zip(curve.x_mm.tolist(), curve.y_um.tolist(), half.tolist(), strict=True)
+    return [row for row in rows if np.isfinite(row[1])]
+
+
+def _drawn(frame: Frame, curve: Curve) -> Html:
+    known = _points(frame, curve)
+    at = [(frame.x.at(x), frame.y.at(y)) for x, y, _ in known]
+    dots = "".join(f"M{number(x)} {number(y)}h0" for x, y in at)
+    hollow = path(dots, "hole") if curve.state == "unstrung" else Html("")
+    return joined(
+        _deepest(frame, curve),
+        path(line_through(at), f"line-{curve.state}"),
+        path(bars(frame, known), f"bar-{curve.state}"),
+        path(dots, f"dot-{curve.state}"),
+        hollow,
+    )
+
+
+def _deepest(frame: Frame, curve: Curve) -> Html:
+    """From the chord down to the fret where relief is deepest."""
+    if curve.relief.at_fret <= 0:
+        return Html("")
+    x, y = _at_fret(frame, curve, curve.relief.at_fret)
+    zero = frame.y.at(0.0)
+    foot = f"M{number(x - 3.0)} {number(zero)}h6"
+    return path(f"M{number(x)} {number(zero)}V{number(y)}{foot}", f"bar-{curve.state}")
+
+
+def _metal(curves: Sequence[Curve]) -> Curve:
+    """Humps are the metal's and the wood's: told of the neck without the strings' pull."""
+    return next((c for c in curves if c.state == "unstrung"), curves[0])
+
+
+def _hump_signs(frame: Frame, curve: Curve) -> Html:
+    """A triangle over what stands out high, under what lies low."""
+    signs = []
+    for hump in curve.along.humps if curve.along is not None else ():
+        x, y = _at_fret(frame, curve, hump.fret)
+        way = -1.0 if hump.height_mm > 0 else 1.0
+        tip, foot = y + way * 6.0, y + way * 13.0
+        signs.append(line_through([(x, tip), (x - 4.0, foot), (x + 4.0, foot)], closed=True))
+    return path("".join(signs), "sign")
+
+
+def _at_fret(frame: Frame, curve: Curve, fret: int) -> tuple[float, float]:
+    y = float(curve.y_um[fret - 1])
+    return frame.x.at(float(curve.x_mm[fret - 1])), frame.y.at(y if np.isfinite(y) else 0.0)
+
+
+def _notes(frame: Frame, curves: Sequence[Curve], joint: int) -> list[Note]:
+    """What is said in the picture, what matters most first."""
+    notes = []
+    for curve in curves:
+        if curve.relief.at_fret > 0:
+            x, y = _at_fret(frame, curve, curve.relief.at_fret)
+            said = f"{curve.state}: {_depth(curve.relief)}"
+            notes.append(Note(said, x, y, f"say-{curve.state}"))
+    x_mm = curves[0].x_mm
+    middle = frame.x.at(float(x_mm[0] + 0.3 * (x_mm[joint - 1] - x_mm[0])))
+    notes.append(Note(f"chord, fret 1 to {joint}", middle, frame.y.at(0.0)))
+    notes += [_fall_away(frame, curve) for curve in curves if _falls(curve)]
+    metal = _metal(curves)
+    humps = metal.along.humps if metal.along is not None else ()
+    for hump in sorted(humps, key=lambda h: -abs(h.height_mm)):
+        x, y = _at_fret(frame, metal, hump.fret)
+        said = f"fret {hump.fret}: {signed(1e3 * hump.height_mm, 0)} µm"
+        notes.append(Note(said, x, y + (-10.0 if hump.height_mm > 0 else 10.0)))
+    return notes
+
+
+def _falls(curve: Curve) -> bool:
+    return curve.along is not None and bool(np.isfinite(curve.along.fall_away_mm))
+
+
+def _fall_away(frame: Frame, curve: Curve) -> Note:
+    assert curve.along is not None
+    depth, band = curve.along.fall_away_mm, 2.0 * curve.along.u_fall_away_mm
+    x, y = _at_fret(frame, curve, curve.x_mm.size)
+    said = f"{curve.state}: fall-away {fixed(depth, 3)} ± {fixed(band, 3)} mm"
+    return Note(said, x, y, f"say-{curve.state}", led=False)
+
+
+def _ink(frame: Frame, curves: Sequence[Curve]) -> FloatArray:
+    """Points along the chord, the curves and the lines down to them, close together."""
+    x = np.arange(frame.x.start, frame.right, _FINE)
+    rows = [np.column_stack([x, np.full_like(x, frame.y.at(0.0))])]
+    for curve in curves:
+        if curve.relief.at_fret > 0:
+            down, foot = _at_fret(frame, curve, curve.relief.at_fret)
+            y = np.arange(frame.y.at(0.0), foot, _FINE)
+            rows.append(np.column_stack([np.full_like(y, down), y]))
+        known = np.array(_points(frame, curve)).reshape(-1, 3)
+        if known.shape[0] > 1:
+            at, y = frame.x.all_at(known[:, 0]), frame.y.all_at(known[:, 1])
+            inside = x[(x >= at[0]) & (x <= at[-1])]
+            rows.append(np.column_stack([inside, np.interp(inside, at, y)]))
+    return np.concatenate(rows)

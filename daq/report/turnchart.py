@@ -1,0 +1,73 @@
+"""Twist drawn: how far the board's section has turned since the nut."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from analysis.board.arc import Arc
+from analysis.instrument import FloatArray, Instrument
+from daq.report.axes import Frame, framed, fret_axis, heading, middle_x_mm, size_of, x_axis, y_axis
+from daq.report.html import Html, joined
+from daq.report.notes import Box, Note, written
+from daq.report.svg import drawing, line_through, number, path
+from daq.text.words import fixed
+
+_HEIGHT = 150.0
+#: The turn is drawn at so many places.
+_PLACES = 61
+#: No turn is drawn larger than it is worth, mrad either way.
+_LEAST_MRAD = 0.5
+
+
+def turn_chart(arcs: Mapping[str, Arc], it: Instrument) -> Html:
+    """The turn of the board's section from the nut on, with a band of twice its uncertainty."""
+    x = middle_x_mm(it)
+    last = float(x[-1])
+    at = np.linspace(0.0, last, _PLACES)
+    turns = {state: np.array([arc.twist_mrad(0.0, float(p)) for p in at])
+             for state, arc in arcs.items()}  # fmt: skip
+    high = max(
+        _LEAST_MRAD, *(float(np.max(np.abs(t[:, 0]) + 2.0 * t[:, 1])) for t in turns.values())
+    )
+    frame = framed((0.0, last * 1.025), (-1.15 * high, 1.15 * high), _HEIGHT)
+    area = Box(frame.x.start, frame.top + 1.0, frame.right, frame.base - 1.0)
+    joint = float(x[it.body_joint_fret - 1])
+    notes, inks = [], []
+    for place, (state, turn) in enumerate(turns.items()):
+        to_joint, u = arcs[state].twist_mrad(0.0, joint)
+        said = f"{state}: {fixed(to_joint, 1)} ± {fixed(2 * u, 1)} mrad at the joint"
+        where = 0.45 + 0.2 * place
+        k = int(where * (_PLACES - 1))
+        notes.append(Note(said, frame.x.at(float(at[k])), frame.y.at(float(turn[k, 0])),
+                          f"say-{state}"))  # fmt: skip
+        inks.append(np.column_stack([frame.x.all_at(at), frame.y.all_at(turn[:, 0])]))
+    zero = number(frame.y.at(0.0))
+    upright = np.arange(frame.top, frame.base, 4.0)
+    inks.append(np.column_stack([np.full_like(upright, frame.x.at(joint)), upright]))
+    return drawing(
+        "Turn of the section along the neck",
+        "Turn in mrad against the distance from the nut in mm; up: the treble side is higher.",
+        size_of(frame),
+        y_axis(frame, "turn from the nut, mrad"),
+        x_axis(frame, "from the nut, mm"),
+        fret_axis(frame, x, [1, it.body_joint_fret, it.frets]),
+        heading("turn of the board's section"),
+        path(f"M{number(frame.x.start)} {zero}H{number(frame.right)}", "chord"),
+        path(f"M{number(frame.x.at(joint))} {number(frame.top)}V{number(frame.base)}", "joint"),
+        *(_turned(frame, state, at, turn) for state, turn in turns.items()),
+        written(notes, area, np.concatenate(inks)),
+    )
+
+
+def _turned(frame: Frame, state: str, at: FloatArray, turn: FloatArray) -> Html:
+    x = frame.x.all_at(at)
+    low, high = turn[:, 0] - 2.0 * turn[:, 1], turn[:, 0] + 2.0 * turn[:, 1]
+    around = np.concatenate([np.column_stack([x, frame.y.all_at(low)]),
+                             np.column_stack([x, frame.y.all_at(high)])[::-1]])  # fmt: skip
+    line = np.column_stack([x, frame.y.all_at(turn[:, 0])])
+    return joined(
+        path(line_through(map(tuple, around.tolist()), closed=True), f"band-{state}"),
+        path(line_through(map(tuple, line.tolist())), f"line-{state}"),
+    )

@@ -1,0 +1,210 @@
+"""Necks of many sizes with all that a report may tell of one, and a reader of its drawings."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from analysis.instrument import Instrument
+from analysis.neck.shape import Shape
+from analysis.plan.plan import Clearance, Plan
+from daq.report.record import ReportInput
+from daq.report.svg import TEXT, text_width
+from daq.text.margins import MARKS
+
+Sized = Callable[..., ReportInput]
+VERDICTS = ("round", "leave", "crown", "dented", "worn out", "not known")
+
+
+@dataclass(frozen=True)
+class Text:
+    """A line of text in a drawing and the room it may take."""
+
+    text: str
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def meets(self, other: Text) -> bool:
+        return (
+            self.left < other.right and other.left < self.right
+            and self.top < other.bottom and other.top < self.bottom
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """One drawing of a page."""
+
+    root: ET.Element
+
+    @property
+    def title(self) -> str:
+        return self.root.findtext("title") or ""
+
+    @property
+    def size(self) -> tuple[float, float]:
+        _, _, width, height = self.root.attrib["viewBox"].split()
+        return float(width), float(height)
+
+    def texts(self) -> list[Text]:
+        return [_room(element, kinds) for element, kinds in _walk(self.root, ())
+                if element.tag == "text"]  # fmt: skip
+
+    def words(self) -> list[str]:
+        return [text.text for text in self.texts()]
+
+    def paths(self, kind: str) -> list[str]:
+        """Paths of a style class, or within a group of it."""
+        return [element.attrib["d"] for element, kinds in _walk(self.root, ())
+                if element.tag == "path" and kind in kinds]  # fmt: skip
+
+
+def _walk(
+    element: ET.Element, kinds: tuple[str, ...]
+) -> Iterator[tuple[ET.Element, tuple[str, ...]]]:
+    kinds = (*kinds, *element.attrib.get("class", "").split())
+    yield element, kinds
+    for child in element:
+        yield from _walk(child, kinds)
+
+
+def _room(element: ET.Element, kinds: tuple[str, ...]) -> Text:
+    text = element.text or ""
+    wide = text_width(text, bold="head" in kinds or "buzzes" in kinds)
+    x, y = float(element.attrib["x"]), float(element.attrib["y"])
+    anchors = [kind for kind in kinds if kind in ("mid", "end")]
+    before = {"mid": 0.5, "end": 1.0}[anchors[-1]] * wide if anchors else 0.0
+    if "transform" in element.attrib:
+        assert element.attrib["transform"].startswith("rotate(-90 ")
+        return Text(text, x - 0.8 * TEXT, y + before - wide, x + 0.2 * TEXT, y + before)
+    return Text(text, x - before, y - 0.8 * TEXT, x - before + wide, y + 0.2 * TEXT)
+
+
+@pytest.fixture
+def drawings() -> Callable[[str], list[Drawing]]:
+    """drawings(page): all that are on it, each read as XML."""
+
+    def read(page: str) -> list[Drawing]:
+        return [Drawing(ET.fromstring(one)) for one in re.findall(r"<svg.*?</svg>", page, re.S)]
+
+    return read
+
+
+@pytest.fixture
+def one(drawings: Callable[[str], list[Drawing]]) -> Callable[[str, str], Drawing]:
+    """one(page, title): the drawing whose title starts so."""
+
+    def read(page: str, title: str) -> Drawing:
+        return next(each for each in drawings(page) if each.title.startswith(title))
+
+    return read
+
+
+@pytest.fixture
+def sized(six: Instrument, plain_shape: Callable[..., Shape], plan: Plan) -> Sized:
+    """sized(strings, frets, fan_mm=0): a job with everything measured and planned."""
+
+    def make(strings: int, frets: int, fan_mm: float = 0.0) -> ReportInput:
+        it = _instrument(six, strings, frets, fan_mm)
+        rng = np.random.default_rng(7)
+        strung, unstrung = (
+            _rough(plain_shape(it, state, relief, {(9, 2): 0.04}), rng)
+            for state, relief in (("strung", 0.16), ("unstrung", 0.05))
+        )
+        sizes = (frets, strings)
+        cut = np.where(rng.random(sizes) < 0.2, 0.02, 0.0)
+        clearances = tuple(
+            Clearance(s, n, min(n + 1, frets), False, 0.1 + spare, 0.1, 0.01, verdict)
+            for s in range(1, strings + 1)
+            for n in range(frets)
+            for spare, verdict in [_spare(rng)]
+        )
+        return ReportInput(
+            "a job", it, "neckform 0.1.0", "2025-11-25 10:00",
+            strung=strung, unstrung=unstrung, wear=wear_like(sizes), across=across_like(frets),
+            along={state: along_like(strings, frets) for state in ("strung", "unstrung")},
+            arcs={"strung": _Turning(1.0), "unstrung": _Turning(-0.5)},
+            plan=replace(plan, remove_mm=cut, height_after_mm=unstrung.height_mm - cut,
+                         now=clearances, after=clearances, saddle_mm=np.zeros(strings),
+                         nut_mm=np.zeros(strings)),
+        )  # fmt: skip
+
+    return make
+
+
+def _instrument(six: Instrument, strings: int, frets: int, fan_mm: float) -> Instrument:
+    spacing = (7.1, 10.4) if strings <= 6 else (3.9, 5.6)
+    reach = [(strings - 1) * mm + 8.0 for mm in spacing]
+    return replace(
+        six, scale_bass_mm=six.scale_treble_mm + fan_mm, square_fret=7 if fan_mm else 0,
+        frets=frets, body_joint_fret=round(0.65 * frets), spacing_mm=spacing,
+        strings=tuple(six.strings[i % 6] for i in range(strings)),
+        board_width_mm=(reach[0], reach[0] + 0.75 * (reach[1] - reach[0])),
+        action_mm=(1.6,) * strings, nut_gap_mm=(0.4,) * strings,
+    )  # fmt: skip
+
+
+def _rough(shape: Shape, rng: np.random.Generator) -> Shape:
+    """Tops and heights that differ, one of each unknown."""
+    top = shape.top_mm + rng.normal(0.0, 0.006, shape.top_mm.shape)
+    height = shape.height_mm + rng.normal(0.0, 0.02, top.shape)
+    top[3, 1] = height[3, 1] = np.nan
+    return replace(shape, top_mm=top, height_mm=height)
+
+
+def _spare(rng: np.random.Generator) -> tuple[float, str]:
+    spare = float(rng.normal(0.06, 0.05))
+    names = list(MARKS)
+    return spare, names[int(rng.integers(len(names)))]
+
+
+def wear_like(sizes: tuple[int, int]) -> Any:
+    rng = np.random.default_rng(3)
+    verdict = np.resize(np.array(VERDICTS), sizes)
+    dent = np.where(verdict == "dented", 0.021, 0.001)
+    return SimpleNamespace(
+        dent_mm=dent, u_dent_mm=np.full(sizes, 0.002), dent_width_mm=np.full(sizes, 1.4),
+        flat_mm=np.where(verdict == "round", 0.0, rng.uniform(0.1, 1.6, sizes)),
+        u_flat_mm=np.full(sizes, 0.03), verdict=verdict,
+    )  # fmt: skip
+
+
+def across_like(frets: int) -> Any:
+    radius = np.linspace(243.0, 361.0, frets)
+    radius[5] = np.inf
+    return SimpleNamespace(
+        radius_mm=radius, u_radius_mm=np.full(frets, 5.0), form="cone",
+        board_radius_mm=(239.0, 357.0), u_board_radius_mm=(4.0, 7.0),
+    )  # fmt: skip
+
+
+def along_like(strings: int, frets: int) -> Any:
+    humps = (
+        SimpleNamespace(fret=9, height_mm=0.041, u_mm=0.002),
+        SimpleNamespace(fret=frets - 2, height_mm=-0.02, u_mm=0.002),
+    )
+    return tuple(
+        SimpleNamespace(string=s, s_mm=0.01, u_s_mm=0.003, fall_away_mm=0.045,
+                        u_fall_away_mm=0.004, humps=humps)
+        for s in range(1, strings + 1)
+    )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Turning:
+    """As much of a board's arc as a drawing of its twist asks for."""
+
+    size: float
+
+    def twist_mrad(self, from_mm: float, to_mm: float) -> tuple[float, float]:
+        part = (to_mm - from_mm) / 550.0
+        return self.size * (2.0 * part - part**2), 0.08 * part
