@@ -16,7 +16,7 @@ from daq.report.chord import off_chord_um
 from daq.report.html import Html, joined
 from daq.report.notes import Box, Note, written
 from daq.report.svg import box, drawing, line_through, number, path
-from daq.text.words import fixed, signed
+from daq.text.words import fixed, named, signed
 
 if TYPE_CHECKING:
     from analysis.neck.along import Along
@@ -156,14 +156,16 @@ def _metal(curves: Sequence[Curve]) -> Curve:
 
 
 def _hump_signs(frame: Frame, curve: Curve) -> Html:
-    """A triangle over what stands out high, under what lies low."""
-    signs = []
+    """A triangle over what stands out high, under what lies low; a line along a stretch."""
+    signs, stretches = [], []
     for hump in curve.along.humps if curve.along is not None else ():
         x, y = _at_fret(frame, curve, hump.fret)
         way = -1.0 if hump.height_mm > 0 else 1.0
         tip, foot = y + way * 6.0, y + way * 13.0
         signs.append(line_through([(x, tip), (x - 4.0, foot), (x + 4.0, foot)], closed=True))
-    return path("".join(signs), "sign")
+        ends = [frame.x.at(float(curve.x_mm[fret - 1])) for fret in (hump.first, hump.last)]
+        stretches.append(line_through((end, foot) for end in ends) if ends[0] < ends[1] else "")
+    return joined(path("".join(signs), "sign"), path("".join(stretches), "chord"))
 
 
 def _at_fret(frame: Frame, curve: Curve, fret: int) -> tuple[float, float]:
@@ -173,21 +175,24 @@ def _at_fret(frame: Frame, curve: Curve, fret: int) -> tuple[float, float]:
 
 def _notes(frame: Frame, curves: Sequence[Curve], joint: int) -> list[Note]:
     """What is said in the picture, what matters most first."""
-    notes = []
+    x_mm = curves[0].x_mm
+    middle = frame.x.at(float(x_mm[0] + 0.3 * (x_mm[joint - 1] - x_mm[0])))
+    said = f"chord, fret 1 to {joint}"
+    if not any(np.isfinite(curve.y_um).any() for curve in curves):
+        said = f"the chord is not known: fret 1 or fret {joint} was not seen"
+    notes = [Note(said, middle, frame.y.at(0.0))]
     for curve in curves:
         if curve.relief.at_fret > 0:
             x, y = _at_fret(frame, curve, curve.relief.at_fret)
             said = f"{curve.state}: {_depth(curve.relief)}"
             notes.append(Note(said, x, y, f"say-{curve.state}"))
-    x_mm = curves[0].x_mm
-    middle = frame.x.at(float(x_mm[0] + 0.3 * (x_mm[joint - 1] - x_mm[0])))
-    notes.append(Note(f"chord, fret 1 to {joint}", middle, frame.y.at(0.0)))
     notes += [_fall_away(frame, curve) for curve in curves if _falls(curve)]
     metal = _metal(curves)
     humps = metal.along.humps if metal.along is not None else ()
     for hump in sorted(humps, key=lambda h: -abs(h.height_mm)):
         x, y = _at_fret(frame, metal, hump.fret)
-        said = f"fret {hump.fret}: {signed(1e3 * hump.height_mm, 0)} µm"
+        frets = named("fret", range(hump.first, hump.last + 1))
+        said = f"{frets}: {signed(1e3 * hump.height_mm, 0)} µm"
         notes.append(Note(said, x, y + (-10.0 if hump.height_mm > 0 else 10.0)))
     return notes
 

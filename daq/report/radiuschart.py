@@ -96,7 +96,7 @@ def _head(x: float, top: float) -> str:
 
 
 def _line(frame: Frame, ends_mm: tuple[float, float], x: tuple[float, float]) -> str:
-    if not max(ends_mm) < _FLAT_MM:
+    if not np.max(ends_mm) < _FLAT_MM:
         return ""
     return line_through(
         (frame.x.at(at), frame.y.clipped(r)) for at, r in zip(x, ends_mm, strict=True)
@@ -132,6 +132,8 @@ def _line_ink(frame: Frame, ends_mm: tuple[float, float]) -> FloatArray:
 
 
 def _pair(ends_mm: tuple[float, float]) -> str:
-    """241 to 355 mm; flat to 355 mm; flat."""
+    """241 to 355 mm; flat to 355 mm; flat; not known."""
+    if np.isnan(ends_mm).any():
+        return "not known"
     nut, last = (fixed(radius, 0) if radius < _FLAT_MM else "flat" for radius in ends_mm)
     return nut if nut == last == "flat" else f"{nut} to {last} mm"

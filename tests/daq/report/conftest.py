@@ -189,8 +189,8 @@ def across_like(frets: int) -> Any:
 
 def along_like(strings: int, frets: int) -> Any:
     humps = (
-        SimpleNamespace(fret=9, height_mm=0.041, u_mm=0.002),
-        SimpleNamespace(fret=frets - 2, height_mm=-0.02, u_mm=0.002),
+        SimpleNamespace(fret=9, first=9, last=9, height_mm=0.041, u_mm=0.002),
+        SimpleNamespace(fret=4, first=3, last=5, height_mm=-0.02, u_mm=0.002),
     )
     return tuple(
         SimpleNamespace(string=s, s_mm=0.01, u_s_mm=0.003, fall_away_mm=0.045,

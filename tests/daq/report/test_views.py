@@ -158,6 +158,7 @@ def test_profile_says_relief_fall_away_chord_and_humps(page: str, one: Any) -> N
     assert "strung: fall-away 0.045 ± 0.008 mm" in words
     assert "unstrung: fall-away 0.045 ± 0.008 mm" in words
     assert "fret 9: +41 µm" in words
+    assert "frets 3 to 5: -20 µm" in words
     assert len(_parts(drawing.paths("sign"))) == 2
     assert "relief" in (drawing.root.findtext("desc") or "")
 
@@ -174,6 +175,17 @@ def test_profile_without_along(sized: Any, one: Any) -> None:
     drawing = one(report_html(replace(sized(6, 22), along={})), "String 3")
     assert not any("fall-away" in word for word in drawing.words())
     assert drawing.paths("sign") == []
+
+
+def test_a_string_without_its_chord_says_so(sized: Any, one: Any) -> None:
+    given = sized(6, 22)
+    strung, unstrung = given.strung.top_mm.copy(), given.unstrung.top_mm.copy()
+    strung[0, 2] = unstrung[0, 2] = np.nan
+    given = replace(given, along={}, strung=replace(given.strung, top_mm=strung),
+                    unstrung=replace(given.unstrung, top_mm=unstrung))  # fmt: skip
+    drawing = one(report_html(given), "String 3")
+    assert "the chord is not known: fret 1 or fret 14 was not seen" in drawing.words()
+    assert drawing.paths("dot-strung") == []
 
 
 def test_bars_are_twice_the_uncertainty(sized: Any, one: Any) -> None:
@@ -226,6 +238,12 @@ def test_flat_board_is_called_flat(sized: Any, one: Any) -> None:
     given = sized(6, 22)
     given.across.board_radius_mm = (1e5, 1e5)
     assert "board, measured: flat" in one(report_html(given), "Radius").words()
+
+
+def test_board_of_unknown_radius_is_not_called_flat(sized: Any, one: Any) -> None:
+    given = sized(6, 22)
+    given.across.board_radius_mm = (np.nan, np.nan)
+    assert "board, measured: not known" in one(report_html(given), "Radius").words()
 
 
 def test_turn_is_told_at_the_joint(page: str, one: Any) -> None:
