@@ -27,13 +27,11 @@ class Budgets:
     u_datum_mm: float
 
 
-def shape_budgets(
-    shape: Shape, joint: int, tops: Iterable[Term] = (), relief: Iterable[Term] = ()
-) -> Budgets:
+def shape_budgets(shape: Shape, tops: Iterable[Term] = (), relief: Iterable[Term] = ()) -> Budgets:
     """Of a neck in one state; tops, relief: what repeated scans found besides."""
     return Budgets(
         top_budget(shape.terms, tops),
-        relief_budget(shape.x_mm, shape.terms, shape.relief, joint, relief),
+        relief_budget(shape.relief, relief),
         shape.u_datum_mm,
     )
 
@@ -47,35 +45,16 @@ def top_budget(terms: Terms, measured: Iterable[Term] = ()) -> Budget | None:
     return _budget({name: part[known] for name, part in terms.parts.items()}, measured)
 
 
-def relief_budget(
-    x_mm: FloatArray,
-    terms: Terms,
-    reliefs: Sequence[Relief],
-    joint: int,
-    measured: Iterable[Term] = (),
-) -> Budget | None:
-    """Every term at its median over the strings, or lanes; x_mm: [frets, strings].
+def relief_budget(reliefs: Sequence[Relief], measured: Iterable[Term] = ()) -> Budget | None:
+    """Every term at its median over the strings, or lanes, that show a relief.
 
-    Relief hangs on three tops: the deepest, and the chord's ends by their share of it. They
-    are taken as independent, as its u_relief_mm has it: what they share falls out of it.
-    None where no relief is known.
+    The terms are those that u_relief_mm was made of. None where no relief is known.
     """
-    chords = [
-        _chord(x_mm[:, s], relief.at_fret, joint, s)
-        for s, relief in enumerate(reliefs)
-        if relief.at_fret > 0
-    ]
-    parts = {
-        name: np.array([np.linalg.norm(weights * part[rows, s]) for s, rows, weights in chords])
-        for name, part in terms.parts.items()
-    }
-    return _budget(parts, measured)
-
-
-def _chord(x: FloatArray, at_fret: int, joint: int, s: int) -> tuple[int, list[int], FloatArray]:
-    """(string, rows, weights) of fret 1, the joint's and the deepest in the depth."""
-    share = (x[at_fret - 1] - x[0]) / (x[joint - 1] - x[0])
-    return s, [0, joint - 1, at_fret - 1], np.array([1.0 - share, share, -1.0])
+    known = [relief.parts for relief in reliefs if relief.at_fret > 0]
+    names = dict.fromkeys(name for parts in known for name in parts)
+    return _budget(
+        {name: np.array([parts.get(name, 0.0) for parts in known]) for name in names}, measured
+    )
 
 
 def _budget(parts: dict[str, FloatArray], measured: Iterable[Term]) -> Budget | None:

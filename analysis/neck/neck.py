@@ -14,10 +14,10 @@ from analysis.crowns.fit import Crowns, fit_crowns
 from analysis.crowns.windows import gather
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument, joint_mm
+from analysis.neck.rail import RailAlong
 from analysis.neck.terms import Terms
 from analysis.pattern.register import LOWEST_CROWN_MM, Registration, register
 from calibration.profile import Profile
-from calibration.rail.estimate import RailEstimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +37,8 @@ class Neck:
     rail map adds, the same for all lanes at one x. flat_mm, u_flat_mm, radius_mm, ways_um (forward
     minus backward). gap_x_mm: [frets, lanes]; board_mm, u_board_mm: board in the gap before each
     fret. height_mm, u_height_mm: fret over board. terms: what u_top_mm is made of. apex_x_mm:
-    [frets, lanes], where the crowns really stand, on the neck as x_mm is. rail: the map it was
-    read with and how its cells err together; None without one.
+    [frets, lanes], where the crowns really stand, on the neck as x_mm is. rail: how the map it was
+    read with errs along it; None without one.
     """
 
     string: FloatArray
@@ -60,7 +60,7 @@ class Neck:
     registration: Registration
     terms: Terms
     apex_x_mm: FloatArray
-    rail: RailEstimate | None = None
+    rail: RailAlong | None = None
 
 
 def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> Neck:

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.neck.datum import datum_plane
 from analysis.neck.neck import Neck
-from analysis.neck.relief import Relief, reliefs
+from analysis.neck.rail import RAIL_TWIST, RailAlong
+from analysis.neck.relief import Relief, reliefs_by_terms
 from analysis.neck.terms import Terms
 from analysis.neck.tops import Tops, tops_along
 
@@ -24,7 +25,9 @@ class Shape:
     beside it, else what is wrong. twist_mrad: turn of the board between the nut and
     the body-joint fret. board_radius_mm: at the nut and at the last fret. terms: what u_top_mm
     is made of, [frets, strings] each. u_datum_mm: of the datum plane's height at a typical top,
-    not in u_top_mm: shapes do not depend on it.
+    not in u_top_mm: shapes do not depend on it. u_twist_mrad: of it u_twist_scan_mrad is the
+    scan's own, the rest is what the rail itself may turn. rail: how the rail's map errs along
+    the neck, None without a map. remark: what somebody should know of the datum.
     """
 
     state: str
@@ -44,6 +47,9 @@ class Shape:
     board_radius_mm: tuple[float, float]
     terms: Terms
     u_datum_mm: float
+    u_twist_scan_mrad: float = np.nan
+    rail: RailAlong | None = None
+    remark: str = ""
 
 
 def unstrung_shape(neck: Neck, instrument: Instrument) -> Shape:
@@ -97,10 +103,13 @@ def shape_of(state: str, lying: Lying, neck: Neck, instrument: Instrument) -> Sh
         between.z_mm - plane.at(between.x_mm, between.y_mm),
         between.u_mm,
         tops.status,
-        reliefs(tops.x_mm, z, tops.u_mm, joint),
+        reliefs_by_terms(tops.x_mm, z, tops.terms, joint, neck.rail),
         twist,
-        u_twist,
+        float(np.hypot(u_twist, 1e3 * RAIL_TWIST)),
         (neck.arc.nut_radius_mm, float(neck.arc.radius_mm(np.max(tops.x_mm[-1])))),
         tops.terms,
         float(np.median(plane.u_at(tops.x_mm, tops.y_mm))),
+        u_twist,
+        neck.rail,
+        plane.remark,
     )

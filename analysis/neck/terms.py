@@ -36,6 +36,10 @@ class Terms:
             parts[name] = np.hypot(parts[name], part) if name in parts else part
         return Terms(parts)
 
+    def without(self, *names: str) -> Terms:
+        """Less some of its terms; one it has not is no fault."""
+        return Terms({name: part for name, part in self.parts.items() if name not in names})
+
     def each(self, of: Callable[[FloatArray], FloatArray]) -> Terms:
         """The same done to every term, as taking a column is."""
         return Terms({name: of(part) for name, part in self.parts.items()})

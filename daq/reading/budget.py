@@ -20,7 +20,6 @@ def budgets_of(
     kept = None if store is None else kept_scatter(scan, store)
     return shape_budgets(
         shape,
-        instrument.body_joint_fret,
         () if kept is None else kept.tops.measured_terms,
         () if kept is None or kept.relief is None else kept.relief.measured_terms,
     )

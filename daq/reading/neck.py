@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analysis.faults import NeckError
 from analysis.instrument import Instrument
 from analysis.neck.curve import with_curve
 from analysis.neck.neck import Neck, read_neck
+from analysis.neck.rail import RailAlong
 from analysis.pattern.belongs import check_belongs
 from calibration.correct import Corrected, correct, corrected, self_lag
 from calibration.lag.lag import Lag
@@ -96,6 +97,9 @@ def read_scan_neck(scan: Scan, instrument: Instrument, store: CalibrationStore |
         neck = read_neck(done.profiles, instrument, tip_of(rig, calibrations.probe))
     if calibrations.sensor is not None:
         neck = with_curve(neck, calibrations.sensor)
+    if calibrations.rail_line is not None:
+        at = neck.registration
+        neck = replace(neck, rail=RailAlong(calibrations.rail_line, at.nut_mm, at.scale))
     return ReadScan(scan, neck, calibrations, done.drift.remarks)
 
 

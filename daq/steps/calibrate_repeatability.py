@@ -10,7 +10,7 @@ import numpy as np
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.budgets import Budgets, relief_budget, top_budget
 from analysis.neck.datum import datum_plane
-from analysis.neck.relief import reliefs
+from analysis.neck.relief import reliefs_by_terms
 from analysis.states.repeatability import Repeatability, study
 from analysis.states.repeated import RepeatedError, check_same_neck, lay_over
 from daq.errors import InputError
@@ -103,11 +103,11 @@ def _about(
 
 def _budgets(found: Repeatability, last: ReadTops, instrument: Instrument) -> Budgets:
     tops, joint = last.tops, instrument.body_joint_fret
-    chords = reliefs(tops.x_mm, tops.z_mm, tops.u_mm, joint)
+    chords = reliefs_by_terms(tops.x_mm, tops.z_mm, tops.terms, joint, last.neck.rail)
     measured = () if found.relief is None else found.relief.measured_terms
     plane = datum_plane(last.neck, instrument)
     return Budgets(
         top_budget(tops.terms, found.tops.measured_terms),
-        relief_budget(tops.x_mm, tops.terms, chords, joint, measured),
+        relief_budget(chords, measured),
         float(np.median(plane.u_at(tops.x_mm, tops.y_mm))),
     )

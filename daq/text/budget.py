@@ -23,6 +23,7 @@ SOURCES = {
     "unseen": "wear no lane passed over",
     "movement": "movement between the states",
     "laid": "laying two scans over one another",
+    "deepest": "choosing the deepest of noisy tops",
     "repeat": "scans scatter by more than that",
     "clamping": "clamping the neck anew",
 }

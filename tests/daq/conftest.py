@@ -11,7 +11,7 @@ import pytest
 from analysis.after.law import Law
 from analysis.after.verify import Cut
 from analysis.instrument import Instrument, StringSpec
-from analysis.neck.relief import reliefs
+from analysis.neck.relief import reliefs_by_terms
 from analysis.neck.shape import Shape
 from analysis.neck.terms import Terms
 from analysis.plan.beam import BeamSetting
@@ -83,11 +83,12 @@ def _shape(
     u = np.full(top.shape, u_mm)
     status = "inferred" if state == "strung" else "ok"
     flat = np.full(top.shape, np.nan if state == "strung" else 0.0)
+    terms = Terms({"noise": 0.8 * u, "rail": 0.6 * u})
     return Shape(
         state, x, y, top, u, height, np.full(top.shape, 0.004), flat, between, u[:, 1:],
         np.full(top.shape, status, dtype="<U40"),
-        reliefs(x, top, u, instrument.body_joint_fret), 2.1, 0.2, (239.0, 357.0),
-        Terms({"noise": 0.8 * u, "rail": 0.6 * u}), 0.0014,
+        reliefs_by_terms(x, top, terms, instrument.body_joint_fret, None), 2.1, 0.2,
+        (239.0, 357.0), terms, 0.0014, 0.17,
     )  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from analysis.instrument import Instrument
 from analysis.neck.relief import Relief
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
+from analysis.states.findings import Finding
 from analysis.states.movement import Field
 from daq.documents.action import action_after_mm
 from daq.documents.compare import compare_document
@@ -62,7 +63,7 @@ def test_tops(unstrung: Shape, six: Instrument) -> None:
     assert (high["height_mm"], high["u_height_mm"], high["status"]) == (1.09, 0.004, "ok")
     assert high["x_mm"] == pytest.approx(641 * (1 - 2 ** (-9 / 12)), abs=1e-4)
     assert got["relief"][0] == {
-        "string": 1, "relief_mm": 0.0215, "u_relief_mm": 0.00122, "at_fret": 7,
+        "string": 1, "relief_mm": 0.0215, "u_relief_mm": 0.00137, "at_fret": 7,
     }  # fmt: skip
     assert got["board_radius_mm"] == [239.0, 357.0]
 
@@ -123,7 +124,7 @@ def test_movement_uncertainty_is_that_of_the_contrast(
 
 
 def test_compare(strung: Shape, unstrung: Shape, field: Field, six: Instrument) -> None:
-    got = _strict(compare_document(strung, unstrung, field, six))
+    got = _strict(compare_document(strung, unstrung, field, six, ()))
     assert list(got["relief"][0]) == [
         "string", "strung_mm", "unstrung_mm", "change_mm", "u_change_mm",
     ]  # fmt: skip
@@ -150,7 +151,7 @@ def test_change_without_relief_is_null_and_says_why(
     strung: Shape, unstrung: Shape, field: Field, six: Instrument
 ) -> None:
     blind = replace(strung, relief=(Relief(np.nan, np.nan, 0), *strung.relief[1:]))
-    got = _strict(compare_document(blind, unstrung, field, six))["relief"]
+    got = _strict(compare_document(blind, unstrung, field, six, ()))["relief"]
     assert got[0]["change_mm"] is None
     assert got[0]["u_change_mm"] is None
     assert "fret 1" in got[0]["status"]
@@ -160,8 +161,27 @@ def test_change_without_relief_is_null_and_says_why(
 def test_odd_frets_are_named(strung: Shape, unstrung: Shape, field: Field, six: Instrument) -> None:
     odd = field.odd.copy()
     odd[4, 2] = True
-    got = compare_document(strung, unstrung, replace(field, odd=odd), six)
+    got = compare_document(strung, unstrung, replace(field, odd=odd), six, ())
     assert got["odd_frets"] == [5]
+
+
+def test_findings_are_listed(strung: Shape, unstrung: Shape, field: Field, six: Instrument) -> None:
+    found = (
+        Finding("capo", 3, None, np.nan, np.nan),
+        Finding("one place", 5, 2.5, -0.02041, 0.000512),
+        Finding("shifted", None, None, 0.2, 0.001),
+    )
+    capo, place, shifted = _strict(compare_document(strung, unstrung, field, six, found))[
+        "findings"
+    ]
+    assert capo["size_mm"] is capo["u_size_mm"] is None
+    assert "hidden" in capo["status"]
+    assert place == {
+        "kind": "one place", "fret": 5, "string": 2.5, "size_mm": -0.0204, "u_size_mm": 0.00051,
+        "harmless": False,
+    }  # fmt: skip
+    assert shifted["harmless"]
+    assert shifted["fret"] is None
 
 
 PLAN_KEYS = {

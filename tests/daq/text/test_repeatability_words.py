@@ -80,7 +80,7 @@ def test_repeatability(pinned: Callable[..., None], found: RepeatabilityFound) -
 
 
 def test_budget(pinned: Callable[..., None], unstrung: Shape) -> None:
-    pinned("budget", print_budget, shape_budgets(unstrung, 16))
+    pinned("budget", print_budget, shape_budgets(unstrung))
 
 
 def test_a_budget_of_nothing() -> None:
