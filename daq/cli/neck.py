@@ -112,5 +112,5 @@ def compare(
     at = desk(context, as_json=as_json)
     both = both_states(at.workshop, at.workshop.job(name))
     shapes = (both.strung_then, both.paired)
-    print_compare(at.out, *shapes, both.field, both.instrument)
-    at.answer(compare_document(*shapes, both.field, both.instrument))
+    print_compare(at.out, *shapes, both.field, both.instrument, both.findings)
+    at.answer(compare_document(*shapes, both.field, both.instrument, both.findings))

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
+from analysis.states.findings import Finding
 from analysis.states.movement import Field
+from daq.documents.findings import findings_document
 from daq.documents.movement import ReliefChange, chord_movement, odd_frets, relief_changes
 from daq.documents.numbers import mm, rounded, u_mm
 from daq.documents.tops import NO_RELIEF
 
 
 def compare_document(
-    strung: Shape, unstrung: Shape, field: Field, instrument: Instrument
+    strung: Shape,
+    unstrung: Shape,
+    field: Field,
+    instrument: Instrument,
+    findings: Sequence[Finding],
 ) -> dict[str, Any]:
     """Relief in both states for each string, movement for each fret and string.
 
-    Beside the contract's: `odd_frets`, those with a top that did not move with the neck, and
-    `scatter`, how many times wider than their uncertainties the tops lie about the movement.
+    Beside the contract's: `odd_frets`, those with a top that did not move with the neck,
+    `scatter`, how many times wider than their uncertainties the tops lie about the movement,
+    and `findings`, what there is besides bending.
     """
     joint = instrument.body_joint_fret
     dz, u_dz = chord_movement(field, unstrung.x_mm, unstrung.y_mm, joint)
@@ -37,6 +45,7 @@ def compare_document(
         ],
         "odd_frets": list(odd_frets(field)),
         "scatter": rounded(field.scatter, 2),
+        "findings": findings_document(findings),
     }
 
 

@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from rich.console import Console
 
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
+from analysis.states.findings import Finding
 from analysis.states.movement import Field
-from daq.documents.movement import odd_frets, relief_changes
+from daq.documents.movement import relief_changes
 from daq.text.console import bullets, heading, say
+from daq.text.findings import finding_sentences
 from daq.text.grid import plain_table
-from daq.text.words import fixed, named, signed
+from daq.text.words import fixed, signed
 
 #: Points scattering this many times wider than their uncertainties deserve a word (own choice).
 WIDE_SCATTER = 2.0
 
 
 def print_compare(
-    console: Console, strung: Shape, unstrung: Shape, field: Field, instrument: Instrument
+    console: Console,
+    strung: Shape,
+    unstrung: Shape,
+    field: Field,
+    instrument: Instrument,
+    findings: Sequence[Finding],
 ) -> None:
     """Relief in both states and its change, then what does not look like a neck bending."""
     heading(console, "Relief under the strings' pull, mm")
@@ -35,7 +44,7 @@ def print_compare(
     console.print(table)
     say(console, "change: strung less unstrung; ±: twice the standard uncertainty", "dim")
     say(console, change_sentence([c.change_mm for c in changes]))
-    bullets(console, movement_warnings(field))
+    bullets(console, movement_warnings(field, findings, len(instrument.strings)))
 
 
 def change_sentence(changes_mm: list[float]) -> str:
@@ -51,15 +60,9 @@ def change_sentence(changes_mm: list[float]) -> str:
     )
 
 
-def movement_warnings(field: Field) -> list[str]:
+def movement_warnings(field: Field, findings: Sequence[Finding], strings: int) -> list[str]:
     """What is no smooth bending between the two scans; empty where all is well."""
-    warnings = []
-    odd = odd_frets(field)
-    if odd:
-        warnings.append(
-            f"{named('Fret', odd)} did not move with the neck: look for a loose fret, a capo left "
-            "on or a neck that shifted on the rig, and scan again before cutting."
-        )
+    warnings = finding_sentences(findings, strings)
     if field.scatter > WIDE_SCATTER:
         warnings.append(
             f"The tops scatter {fixed(field.scatter, 1)} times wider about the movement than their "

@@ -21,6 +21,7 @@ from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.beam import BeamSetting
 from analysis.plan.plan import Plan
+from analysis.states.findings import Finding
 from analysis.states.movement import Field
 from daq.text.bench import beam_work, print_bench
 from daq.text.cautions import caution_before_cut, caution_before_motion, caution_strings
@@ -87,9 +88,11 @@ def test_summary(page: Page, strung: Shape, unstrung: Shape, six: Instrument) ->
 
 
 def test_compare(page: Page, strung: Shape, unstrung: Shape, field: Field, six: Instrument) -> None:
-    odd = field.odd.copy()
-    odd[4, 2] = True
-    print_compare(page[0], strung, unstrung, replace(field, odd=odd, scatter=2.6), six)
+    found = (
+        Finding("loose fret", 5, None, 0.0204, 0.0004),
+        Finding("shifted", None, None, -0.213, 0.001),
+    )
+    print_compare(page[0], strung, unstrung, replace(field, scatter=2.6), six, found)
     _check("compare", page[1])
 
 
