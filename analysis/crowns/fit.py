@@ -8,32 +8,31 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.crowns.radius import RadiusPrior, radius_prior
-from analysis.crowns.trace import trace
+from analysis.crowns.crown import Joint, Updated, together, updated
+from analysis.crowns.flats import commonness, nearness
+from analysis.crowns.grid import FLATS_MM, SLOPES, VALUES
+from analysis.crowns.noise import noise_seen
+from analysis.crowns.radius import BendPrior, bend_from_others
+from analysis.crowns.sweep import Sweep, bend_prior
+from analysis.crowns.trace import Eye
+from analysis.crowns.wild import tame
 from analysis.crowns.windows import Windows
 from analysis.instrument import FloatArray
 
-#: Flats tried, mm. The step is small enough that the top between two tries is off by less
-#: than the noise: the top moves by flat / (4 radius) of the flat's error.
-FLATS_MM = tuple(0.03 * i for i in range(31))
-#: Chance, before looking, that a crown is whole; the rest is spread evenly over the flats.
-WHOLE = 0.3
-#: Crown radius before looking: fret wire runs from about 0.7 to 2 mm (common practice, no source).
-RADIUS_MM, RADIUS_SPREAD_MM = 1.25, 0.4
-#: Gauss-Newton steps for the first flat, and for each next one, begun at its neighbour's fit.
-_STEPS, _NEXT_STEPS = 6, 2
-#: A reading this many robust deviations off its crown's shape is wild.
-WILD_SIGMAS = 6.0
-WILD_ROUNDS = 4
+#: A window with fewer readings shows no top.
+FEWEST = 8
+#: A crown whose reduced chi-square is over this has another shape than round with a flat.
+WORST_MISFIT = 10.0
 
 
 @dataclass(frozen=True, slots=True)
 class Crowns:
     """One entry for each window, NaN where the fit had too few readings.
 
-    x_mm: apex position, carriage. z_mm: top; u_noise_mm: its standard uncertainty from noise;
-    u_shape_mm: from not knowing the flat, which passes over one crown share.
-    flat_mm: expected width of the flat. radius_mm: crown radius. misfit: reduced chi-square.
+    x_mm: middle of the crown, carriage. z_mm: top; u_noise_mm: its standard uncertainty from
+    noise; u_shape_mm: from not knowing curvature and flat, which passes over one crown share.
+    flat_mm: expected width of the flat. radius_mm: crown radius. misfit: reduced chi-square by
+    the noise that the scan's crowns show.
     """
 
     x_mm: FloatArray
@@ -45,183 +44,107 @@ class Crowns:
     misfit: FloatArray
 
 
-@dataclass(frozen=True, slots=True)
-class _Fit:
-    """Best fit at one flat width: parameters (x, z, radius), their variances, chi-square."""
-
-    x: FloatArray
-    z: FloatArray
-    radius: FloatArray
-    var_x: FloatArray
-    var_z: FloatArray
-    var_radius: FloatArray
-    chi2: FloatArray
-
-
 def fit_crowns(
     windows: Windows,
     ball_mm: float,
     groups: Sequence[int] | None = None,
     frets: Sequence[int] | None = None,
+    strings: Sequence[float] | None = None,
+    spot_mm: float = 0.0,
 ) -> Crowns:
-    """Tops of all windows: circle fits with every flat tried, averaged by how well they do.
+    """Tops of all windows: fitted at every flat, averaged by how well each flat does.
 
-    For each flat width the position, top and radius are fitted by Gauss-Newton with known
-    noise; the top is the mean over the widths, weighted by posterior chance, and its variance
-    holds both each fit's own and the spread between them. So a flat too small to be seen
-    costs uncertainty, not silent bias. The radius has a prior from the other crowns of the
-    same fret, as close as those are alike (`radius_prior`). `groups` names windows that show
-    the same crown (the passes both ways): they share one posterior for the flat. `frets` names
-    windows on one fret, crowned by one file; without it all are taken for one.
+    Position, top and curvature are fitted by Gauss-Newton at a few flat widths (`sweep`), after
+    readings that no shape explains are left out (`tame`). All else is closed form on tables over
+    the widths: the passes over one crown are multiplied (`together`), the curvature gets a prior
+    from the other crowns of its fret (`bend_from_others`), the flat one from all crowns of the
+    scan, those nearby the most (`commonness`). The top is the mean over the widths by posterior
+    chance, and its variance holds each fit's own and the spread between them. So a flat too
+    small to be seen costs uncertainty, not silent bias.
 
-    Readings that no shape explains are left out first (`_without_wild`).
+    groups: windows that show the same crown, as the passes both ways do. frets: windows on one
+    fret, crowned by one file. strings: a window's string, halves between two; without them all
+    are taken for alike. Tops lie under a ball of ball_mm or a spot of light of spot_mm.
     """
+    eye = Eye(ball_mm, spot_mm)
     group = np.arange(windows.count) if groups is None else np.asarray(groups)
-    fret = np.zeros(windows.count, dtype=int) if frets is None else np.asarray(frets)
-    first = RadiusPrior(np.full(windows.count, RADIUS_MM), np.full(windows.count, RADIUS_SPREAD_MM))
-    windows = _without_wild(windows, ball_mm, first)
-    fits = _fit_flats(windows, ball_mm, first)
-    prior = radius_prior(*_radius(fits, _posterior(fits, windows, group)), fret)
-    fits = _fit_flats(windows, ball_mm, prior)
-    return _average(fits, _posterior(fits, windows, group), windows)
-
-
-def _without_wild(windows: Windows, ball_mm: float, prior: RadiusPrior) -> Windows:
-    """Leaves out readings more than 6 robust deviations off their window's likeliest shape.
-
-    One wild reading drags the fit it is in, so the windows that lost readings are fitted again,
-    a few times, until they lose no more.
-    """
-    busy = np.arange(windows.count)
-    ok = windows.ok.copy()
-    for _ in range(WILD_ROUNDS):
-        some = windows.rows(busy).without(~ok[busy])
-        fits = _fit_flats(some, ball_mm, prior.rows(busy))
-        best = _best(fits, _posterior(fits, some, np.arange(some.count)))
-        far = _far(some, best, ball_mm)
-        ok[busy] &= ~far
-        busy = busy[far.any(axis=1)]
-        if busy.size == 0:
-            break
-    return windows.without(~ok)
-
-
-def _fit_flats(windows: Windows, ball_mm: float, prior: RadiusPrior) -> list[_Fit]:
-    fits: list[_Fit] = []
-    for flat in FLATS_MM:
-        start = fits[-1] if fits else None
-        fits.append(_fit_flat(windows, ball_mm, flat, prior, start))
-    return fits
-
-
-def _fit_flat(
-    windows: Windows, ball_mm: float, flat: float, prior: RadiusPrior, start: _Fit | None
-) -> _Fit:
-    """Gauss-Newton over all windows at one flat width; steps are bounded."""
-    if start is None:
-        x, z = windows.start_x_mm.copy(), windows.start_z_mm.copy()
-        radius = prior.mean_mm.copy()
-    else:
-        x, z, radius = start.x.copy(), start.z.copy(), start.radius.copy()
-    weight = np.where(windows.ok, 1.0 / windows.noise_mm[:, None] ** 2, 0.0)
-    hessian = np.tile(np.eye(3), (x.size, 1, 1))
-    for _ in range(_STEPS if start is None else _NEXT_STEPS):
-        shape = trace(windows.x_mm - x[:, None], radius[:, None], flat, ball_mm)
-        off = windows.z_mm - z[:, None] - shape.z_mm
-        design = np.stack([-shape.dz_dx, np.ones_like(off), shape.dz_dr], axis=2)
-        hessian = np.einsum("ci,cij,cik->cjk", weight, design, design)
-        hessian[:, 2, 2] += 1.0 / prior.spread_mm**2
-        hessian += 1e-6 * np.eye(3)
-        gradient = np.einsum("ci,cij,ci->cj", weight, design, off)
-        gradient[:, 2] += (prior.mean_mm - radius) / prior.spread_mm**2
-        step = np.linalg.solve(hessian, gradient[:, :, None])[:, :, 0]
-        x = x + np.clip(step[:, 0], -0.3, 0.3)
-        z = z + np.clip(step[:, 1], -0.1, 0.1)
-        radius = np.clip(radius + np.clip(step[:, 2], -0.3, 0.3), 0.5, 4.0)
-    shape = trace(windows.x_mm - x[:, None], radius[:, None], flat, ball_mm)
-    off = windows.z_mm - z[:, None] - shape.z_mm
-    variance = np.linalg.inv(hessian)
-    chi2 = np.sum(weight * off**2, axis=1) + ((radius - prior.mean_mm) / prior.spread_mm) ** 2
-    return _Fit(x, z, radius, variance[:, 0, 0], variance[:, 1, 1], variance[:, 2, 2], chi2)
-
-
-def _posterior(fits: Sequence[_Fit], windows: Windows, group: NDArray[np.int_]) -> FloatArray:
-    """float[flats, windows]: chance of each flat, shared by the windows of a group.
-
-    Where even the best shape misfits, chi-square is scaled down to its degrees of freedom, so
-    that a crown of another shape is not decided on with false certainty.
-    """
-    chi2 = np.array([f.chi2 for f in fits])
-    free = np.maximum(np.count_nonzero(windows.ok, axis=1) - 3, 1)
-    scale = np.maximum(1.0, chi2.min(axis=0) / free)
-    log_chance = -0.5 * (chi2 - chi2.min(axis=0)) / scale
-    summed = np.zeros((len(fits), int(group.max()) + 1))
-    for i in range(len(fits)):
-        summed[i] = np.bincount(group, log_chance[i], minlength=summed.shape[1])
-    width = np.gradient(np.array(FLATS_MM))
-    before = (1.0 - WHOLE) * width / width[1:].sum()
-    before[0] = WHOLE
-    chance = before[:, None] * np.exp(summed - summed.max(axis=0))
-    return np.asarray((chance / chance.sum(axis=0))[:, group])
-
-
-def _radius(fits: Sequence[_Fit], chance: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Mean radius of each window over the flats; its variance from noise, and from the flat."""
-    radius = np.array([f.radius for f in fits])
-    mean = np.sum(chance * radius, axis=0)
-    noise = np.sum(chance * np.array([f.var_radius for f in fits]), axis=0)
-    return mean, noise, np.sum(chance * (radius - mean) ** 2, axis=0)
-
-
-def _best(fits: Sequence[_Fit], chance: FloatArray) -> FloatArray:
-    """(window, [x, z, radius, flat]) of each window's likeliest shape."""
-    which = np.argmax(chance, axis=0)
-    pick = np.arange(which.size)
-    stacked = np.array([[f.x, f.z, f.radius] for f in fits])
-    return np.column_stack([stacked[which, :, pick], np.array(FLATS_MM)[which]])
-
-
-def _far(windows: Windows, best: FloatArray, ball_mm: float) -> NDArray[np.bool_]:
-    """Readings that the likeliest shape cannot explain."""
-    far = np.zeros_like(windows.ok)
-    for flat in np.unique(best[:, 3]).tolist():
-        rows = best[:, 3] == flat
-        at = windows.x_mm[rows] - best[rows, 0:1]
-        off = windows.z_mm[rows] - best[rows, 1:2] - trace(at, best[rows, 2:3], flat, ball_mm).z_mm
-        ok = windows.ok[rows]
-        off = off - _row_median(off, ok)
-        spread = 1.4826 * _row_median(np.abs(off), ok)
-        limit = WILD_SIGMAS * np.maximum(windows.noise_mm[rows][:, None], spread)
-        far[rows] = ok & (np.abs(off) > limit)
-    return far
-
-
-def _row_median(values: FloatArray, ok: NDArray[np.bool_]) -> FloatArray:
-    """[windows, 1]: median of each window's readings, 0 in an empty one."""
-    masked = np.ma.median(np.ma.masked_array(values, ~ok), axis=1)  # type: ignore[no-untyped-call]
-    return np.asarray(np.ma.filled(masked, 0.0))[:, None]
-
-
-def _average(fits: Sequence[_Fit], chance: FloatArray, windows: Windows) -> Crowns:
-    z = np.array([f.z for f in fits])
-    mean = np.sum(chance * z, axis=0)
-    chi2 = np.sum(chance * np.array([f.chi2 for f in fits]), axis=0)
+    _, first, crown = np.unique(group, return_index=True, return_inverse=True)
+    fret = _of_crown(frets, first).astype(np.intp)
+    near = nearness(fret, _of_crown(strings, first))
+    windows, found = tame(windows, eye)
+    bend, spread = bend_prior(eye)
+    joint = together(found, crown, spread)
+    noise2, scale = noise_seen(windows, joint, crown)
+    wide = BendPrior(np.zeros(first.size), np.full(first.size, spread))
+    broad = updated(joint, spread, wide, scale)
+    prior = bend_from_others(*_bends(broad, _chance(broad, near)), fret, bend, spread)
+    given = updated(joint, spread, prior, scale)
+    means = _Means(found, joint, given, _chance(given, near), crown)
     count = np.count_nonzero(windows.ok, axis=1)
-    misfit = chi2 / np.maximum(count - 3, 1)
-    within = np.sum(chance * np.array([f.var_z for f in fits]), axis=0) * np.maximum(misfit, 1.0)
-    between = np.sum(chance * (z - mean) ** 2, axis=0)
-    few = count < 8
-    flat = np.sum(chance * np.array(FLATS_MM)[:, None], axis=0)
+    few = count < FEWEST
 
     def known(values: FloatArray) -> FloatArray:
         return np.where(few, np.nan, values)
 
+    flat = np.where(means.chance[0] > 0.5, 0.0, FLATS_MM @ means.chance)
     return Crowns(
-        x_mm=known(np.sum(chance * np.array([f.x for f in fits]), axis=0)),
-        z_mm=known(mean),
-        u_noise_mm=known(np.sqrt(within)),
-        u_shape_mm=known(np.sqrt(between)),
-        flat_mm=known(np.where(chance[0] > 0.5, 0.0, flat)),
-        radius_mm=known(np.sum(chance * np.array([f.radius for f in fits]), axis=0)),
-        misfit=known(misfit),
+        known(means.over(found.x_mm, found.x_by)),
+        known(means.top_mm()),
+        known(np.sqrt(means.over(found.var_z_mm2) * scale[crown])),
+        known(np.sqrt(means.shape_mm2())[crown]),
+        known(flat[crown]),
+        known(eye.radius_mm(bend + np.sum(means.chance * given.bend, axis=0))[crown]),
+        known(means.over(found.chi2, found.chi2_by) / np.maximum(count - 3, 1) / noise2),
     )
+
+
+def _of_crown(labels: Sequence[float] | None, first: NDArray[np.intp]) -> FloatArray:
+    return np.zeros(first.size) if labels is None else np.asarray(labels, dtype=float)[first]
+
+
+def _chance(given: Updated, near: FloatArray) -> FloatArray:
+    """float[flats, crowns]: posterior chance of each flat."""
+    likelihood = np.exp(given.log_likelihood)
+    chance = commonness(likelihood, near) * likelihood
+    return np.asarray(chance / chance.sum(axis=0))
+
+
+def _bends(broad: Updated, chance: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """[crowns]: mean curvature over the flats; its variance from noise, and from the flat."""
+    mean = np.sum(chance * broad.bend, axis=0)
+    noise = np.sum(chance / broad.precision, axis=0)
+    return mean, noise, np.sum(chance * (broad.bend - mean) ** 2, axis=0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Means:
+    """Means over the flats, by chance [flats, crowns]."""
+
+    found: Sweep
+    joint: Joint
+    given: Updated
+    chance: FloatArray
+    crown: NDArray[np.intp]
+
+    def over(self, table: FloatArray, by: FloatArray | None = None) -> FloatArray:
+        """Of a table of the nodes, [nodes, windows], with its slopes: [windows]. A mean is
+        linear, so the chances are weighed at the nodes instead of the table on the grid."""
+        mean = np.sum((VALUES.T @ self.chance)[:, self.crown] * table, axis=0)
+        if by is not None:
+            mean = mean + np.sum((SLOPES.T @ self.chance)[:, self.crown] * by, axis=0)
+        return np.asarray(mean)
+
+    def top_mm(self) -> FloatArray:
+        """[windows]: each pass's top at the crown's curvature, moved as its prior moved that."""
+        moved = np.sum(self.chance * self._moved_mm(), axis=0)
+        return self.over(self.joint.nodes_z_mm, self.joint.nodes_z_by) + moved[self.crown]
+
+    def shape_mm2(self) -> FloatArray:
+        """[crowns]: variance of the top from not knowing flat and curvature."""
+        top = self.joint.z_mm + self._moved_mm()
+        off = top - np.sum(self.chance * top, axis=0)
+        bend = self.joint.z_by_bend**2 / self.given.precision
+        return np.asarray(np.sum(self.chance * (off**2 + bend), axis=0))
+
+    def _moved_mm(self) -> FloatArray:
+        return np.asarray(self.joint.z_by_bend * (self.given.bend - self.joint.bend))

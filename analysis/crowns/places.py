@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crowns.fit import Crowns, fit_crowns
-from analysis.crowns.trace import trace
+from analysis.crowns.trace import Eye, trace
 from analysis.crowns.windows import Windows, gather
 from analysis.instrument import FloatArray, Instrument
 from analysis.pattern.register import register
@@ -39,7 +39,10 @@ def crown_strips(
     registration = register(profiles, instrument)
     frets = np.arange(1, instrument.frets + 1)
     patterns = [instrument.fret_x_mm(frets.astype(float), p.string) for p in profiles]
-    windows = gather(profiles, [registration.carriage_mm(x) for x in patterns], HALF_MM)
+    expected = [
+        registration.carriage_mm(x, p.string) for x, p in zip(patterns, profiles, strict=True)
+    ]
+    windows = gather(profiles, expected, HALF_MM)
     fret = np.tile(np.arange(frets.size), len(profiles))
     strings = np.unique([p.string for p in profiles], return_inverse=True)[1]
     crowns = fit_crowns(windows, ball_mm, list(np.repeat(strings, frets.size) * frets.size + fret))
@@ -48,7 +51,7 @@ def crown_strips(
     place, u, good = place.reshape(rows), u.reshape(rows), good.reshape(rows)
     strips = []
     for i, (profile, pattern) in enumerate(zip(profiles, patterns, strict=True)):
-        off = np.where(good[i], place[i] - registration.carriage_mm(pattern), np.inf)
+        off = np.where(good[i], place[i] - expected[i], np.inf)
         middle = np.median(off[good[i]]) if good[i].any() else 0.0
         kept = good[i] & (np.abs(off - middle) < FAR_MM)
         row = (frets[kept], pattern[kept], place[i, kept], u[i, kept])
@@ -63,7 +66,9 @@ def _places(
     radius = np.nan_to_num(crowns.radius_mm, nan=1.0)[:, None]
     seen = np.isfinite(crowns.x_mm)
     flat = float(np.median(crowns.flat_mm[seen])) if seen.any() else 0.0
-    steep = trace(windows.x_mm - np.nan_to_num(crowns.x_mm)[:, None], radius, flat, ball_mm).dz_dx
+    eye = Eye(ball_mm)
+    off = windows.x_mm - np.nan_to_num(crowns.x_mm)[:, None]
+    steep = trace(off, eye.curvature(radius), flat, eye).by_x
     told = np.sum(np.where(windows.ok, steep**2, 0.0), axis=1)
     noise = windows.noise_mm * np.sqrt(np.clip(crowns.misfit, 1.0, None))
     u = np.hypot(noise / np.sqrt(np.maximum(told, 1e-9)), LEAST_U_MM)

@@ -30,13 +30,13 @@ class Windows:
     def count(self) -> int:
         return int(self.x_mm.shape[0])
 
-    def rows(self, chosen: NDArray[np.int_]) -> Windows:
+    def rows(self, chosen: NDArray[np.intp]) -> Windows:
         """Some of the windows."""
         return Windows(*(getattr(self, f.name)[chosen] for f in fields(self)))
 
-    def without(self, far: NDArray[np.bool_]) -> Windows:
-        """The same windows with some readings left out."""
-        return replace(self, ok=self.ok & ~far)
+    def keeping(self, ok: NDArray[np.bool_]) -> Windows:
+        """The same windows with these readings alone."""
+        return replace(self, ok=ok)
 
 
 def gather(
@@ -46,52 +46,54 @@ def gather(
 
     A first look finds each crown's highest stretch (mean of a few neighbours, so that one
     high reading does not decide) within 1 mm of its expected place; the window is centred
-    there.
+    there. It starts at the third highest of its readings.
     """
-    parts = [_of_profile(p, c, half_mm) for p, c in zip(profiles, centres_mm, strict=True)]
-    longest = max(x.shape[1] for x, _, _, _ in parts)
-    x, z, inside = (np.concatenate([_widen(part[i], longest) for part in parts]) for i in range(3))
-    ok = inside > 0
-    noise = np.concatenate(
-        [np.full(len(c), p.noise_mm) for p, c in zip(profiles, centres_mm, strict=True)]
-    )
-    start_x = np.concatenate([part[3] for part in parts])
-    start_z = np.array(
-        [
-            np.median(np.sort(zi[oki])[-5:]) if oki.any() else 0.0
-            for zi, oki in zip(z, ok, strict=True)
-        ]
-    )
-    return Windows(x, z, ok, noise, start_x, start_z)
+    seen = [(p.x_mm[p.ok], p.z_mm[p.ok]) for p in profiles]
+    offset = np.concatenate([[0], np.cumsum([x.size for x, _ in seen])])
+    x, z = (np.concatenate([one[i] for one in seen]) for i in range(2))
+    counts = [c.size for c in centres_mm]
+    centre = np.concatenate(list(centres_mm))
+    whose = np.repeat(np.arange(len(profiles)), counts)
 
+    def between(low: FloatArray, high: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+        ends = np.empty((2, centre.size), dtype=np.intp)
+        for i, (mine, _) in enumerate(seen):
+            rows = whose == i
+            ends[:, rows] = np.searchsorted(mine, [low[rows], high[rows]]) + offset[i]
+        columns = np.arange(max(int(np.max(ends[1] - ends[0])), 1))
+        index = ends[0][:, None] + columns
+        return np.minimum(index, max(x.size - 1, 0)), index < ends[1][:, None]
 
-def _widen(a: FloatArray, columns: int) -> FloatArray:
-    return np.pad(a, ((0, 0), (0, columns - a.shape[1])))
-
-
-def _of_profile(
-    profile: Profile, centres: FloatArray, half: float
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    x, z = profile.x_mm[profile.ok], profile.z_mm[profile.ok]
+    found = _summits(x, z, centre, *between(centre - 1.0, centre + 1.0))
+    index, ok = between(found - half_mm, found + half_mm)
     if x.size == 0:
-        nothing = np.zeros((centres.size, 1))
-        return nothing, nothing, nothing, centres
-    found = np.array([_summit(x, z, c) for c in centres])
-    first = np.searchsorted(x, found - half)
-    last = np.searchsorted(x, found + half)
-    columns = np.arange(max(int((last - first).max()), 1))
-    index = first[:, None] + columns
-    ok = index < last[:, None]
-    index = np.minimum(index, max(x.size - 1, 0))
-    return x[index], z[index], ok.astype(float), found
+        x = z = np.zeros(1)
+    near_x, near_z = np.where(ok, x[index], 0.0), np.where(ok, z[index], 0.0)
+    noise = np.repeat([p.noise_mm for p in profiles], counts)
+    return Windows(near_x, near_z, ok, noise, found, _third_highest(near_z, ok))
 
 
-def _summit(x: FloatArray, z: FloatArray, centre: float) -> float:
-    """Middle of the readings within 0.12 mm of the top of the crown near `centre`."""
-    first, last = np.searchsorted(x, [centre - 1.0, centre + 1.0])
-    if last - first < 5:
-        return float(centre)
-    smooth = np.convolve(z[first:last], np.ones(3) / 3.0, mode="valid")
-    top = np.max(smooth)
-    high = np.flatnonzero(smooth > top - 0.12) + first + 1
-    return float(np.mean(x[high]))
+def _summits(
+    x: FloatArray,
+    z: FloatArray,
+    centre: FloatArray,
+    index: NDArray[np.intp],
+    ok: NDArray[np.bool_],
+) -> FloatArray:
+    """Middle of the readings within 0.12 mm of the top of the crown near each centre."""
+    if index.shape[1] < 5:
+        return centre
+    smooth = (z[index[:, :-2]] + z[index[:, 1:-1]] + z[index[:, 2:]]) / 3.0
+    smooth = np.where(ok[:, 2:], smooth, -np.inf)
+    high = smooth > smooth.max(axis=1, keepdims=True) - 0.12
+    count = np.count_nonzero(high, axis=1)
+    middle = np.sum(np.where(high, x[index[:, 1:-1]], 0.0), axis=1) / np.maximum(count, 1)
+    return np.where(np.count_nonzero(ok, axis=1) < 5, centre, middle)
+
+
+def _third_highest(z: FloatArray, ok: NDArray[np.bool_]) -> FloatArray:
+    """Of each window; of fewer than five the middle, of none 0."""
+    ranked = np.sort(np.where(ok, z, np.inf), axis=1)
+    count = np.count_nonzero(ok, axis=1)
+    place = np.maximum(count - 1 - np.minimum(count, 5) // 2, 0)
+    return np.where(count > 0, ranked[np.arange(count.size), place], 0.0)

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from analysis.crowns.fit import FLATS_MM, Crowns, fit_crowns
+from analysis.crowns.fit import Crowns, fit_crowns
+from analysis.crowns.grid import FLATS_MM, NODES_MM, SLOPES, VALUES
 from analysis.crowns.windows import gather
 from analysis.instrument import Instrument
 from calibration.correct import correct
@@ -194,3 +195,10 @@ def test_a_crown_nobody_saw_is_not_a_top(make_neck: Callable[..., Any], walnut: 
 def test_flats_tried_start_whole_and_rise() -> None:
     assert FLATS_MM[0] == 0.0
     assert np.all(np.diff(FLATS_MM) > 0)
+
+
+def test_between_the_nodes_a_cubic_is_met() -> None:
+    table = 3.0 - 2.0 * NODES_MM + NODES_MM**2 - 4.0 * NODES_MM**3
+    by = -2.0 + 2.0 * NODES_MM - 12.0 * NODES_MM**2
+    true = 3.0 - 2.0 * FLATS_MM + FLATS_MM**2 - 4.0 * FLATS_MM**3
+    np.testing.assert_allclose(VALUES @ table + SLOPES @ by, true, atol=1e-12)
