@@ -17,10 +17,11 @@ from daq.text.margins import MARKS, spare_mm
 from daq.text.words import fixed
 
 
-def figure(title: str, words: str, *drawings: Html) -> Html:
-    """Pictures under what they show."""
+def figure(title: str, words: str, first: Html, *more: Html) -> Html:
+    """Pictures under what they show; on paper the words stay with the first."""
     caption = tag("figcaption", tag("b", f"{title}."), f" {words}")
-    return tag("figure", caption, *(tag("div", one, class_="wide") for one in drawings))
+    whole = tag("div", caption, tag("div", first, class_="wide"), class_="whole")
+    return tag("figure", whole, *(tag("div", one, class_="wide") for one in more))
 
 
 def heights_figure(shape: Shape) -> Html:

@@ -50,7 +50,9 @@ def _change(given: ReportInput) -> list[str]:
 
 
 def _doubts(given: ReportInput) -> list[str]:
-    return movement_warnings(given.field) if given.field is not None else []
+    if given.field is None:
+        return []
+    return movement_warnings(given.field, given.findings, len(given.instrument.strings))
 
 
 def _titled(title: str, lines: list[str]) -> Html:

@@ -21,7 +21,7 @@ _USUAL: Final = 0.64
 def text_width(text: str, bold: bool = False) -> float:
     """How wide a line of text may come out, on the safe side for common fonts."""
     shares = sum(_WIDE.get(letter, _USUAL) for letter in text)
-    return TEXT * shares * (1.1 if bold else 1.0)
+    return TEXT * shares * (1.12 if bold else 1.0)
 
 
 def drawing(title: str, words: str, size: tuple[float, float], *parts: Html) -> Html:
