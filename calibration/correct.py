@@ -102,6 +102,7 @@ def _profile(number: int, one: RawPass, noise: float, drift: Drift, rail: Rail |
         u_rail_mm=u_rail[order],
         noise_mm=noise,
         u_drift_mm=drift.u_of(number),
+        speed_mm_s=one.speed_mm_s,
     )
 
 

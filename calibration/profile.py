@@ -21,6 +21,7 @@ class Profile:
     u_rail_mm: float[n], standard uncertainty of the rail map at each sample (0 with no map).
     noise_mm: standard deviation of one reading.
     u_drift_mm: standard uncertainty of the pass's drift line.
+    speed_mm_s: how fast the carriage was told to go, NaN where nobody knows.
     """
 
     lane: int
@@ -33,3 +34,4 @@ class Profile:
     u_rail_mm: FloatArray
     noise_mm: float
     u_drift_mm: float
+    speed_mm_s: float = float("nan")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.board.arc import Arc, ball_on_slope_mm, fit_arc
 from analysis.board.blocks import gap_middles_mm
@@ -16,7 +17,9 @@ from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.neck.rail import RailAlong
 from analysis.neck.terms import Terms
-from analysis.pattern.register import LOWEST_CROWN_MM, Registration, register
+from analysis.pattern.bumps import LOWEST_CROWN_MM
+from analysis.pattern.register import register
+from analysis.pattern.registration import Registration
 from calibration.profile import Profile
 
 
@@ -63,32 +66,40 @@ class Neck:
     rail: RailAlong | None = None
 
 
-def read_neck(profiles: Sequence[Profile], instrument: Instrument, tip: Tip) -> Neck:
-    """Registers the scan, fits every crown both ways, reads the board, undoes the tip.
+def read_neck(
+    profiles: Sequence[Profile],
+    instrument: Instrument,
+    tip: Tip,
+    registration: Registration | None = None,
+) -> Neck:
+    """Fits every crown both ways, reads the board, undoes the tip.
 
-    Raises NeckError where the scan and the instrument do not belong together.
+    registration: of these profiles; they are registered where it is None. Raises NeckError where
+    the scan and the instrument do not belong together.
     """
-    registration = register(profiles, instrument)
+    if registration is None:
+        registration = register(profiles, instrument)
     frets = np.arange(1, instrument.frets + 1, dtype=float)
     strings = np.unique([p.string for p in profiles])
     fret_x = instrument.fret_x_mm(frets[:, None], strings[None, :])
     passes = [int(np.searchsorted(strings, p.string)) for p in profiles]
-    centres = [registration.carriage_mm(fret_x[:, lane]) for lane in passes]
+    centres = [registration.carriage_mm(fret_x[:, lane], strings[lane]) for lane in passes]
     group = np.concatenate([lane * frets.size + np.arange(frets.size) for lane in passes])
     fret = np.tile(np.arange(frets.size), len(profiles))
     crowns = fit_crowns(gather(profiles, centres), tip.ball_mm, list(group), list(fret))
-    _check_seen(crowns, profiles)
+    _check_seen(crowns, profiles, registration.covered[:, passes].T.ravel())
     by_pass = _Passes(profiles, passes, strings.size, frets.size)
     gap_x = gap_middles_mm(fret_x)
     board = by_pass.board(read_board(profiles, np.stack(centres), tip.ball_mm))
-    gap_y = by_pass.y_at(registration.carriage_mm(gap_x))
+    gap_y = by_pass.y_at(registration.carriage_mm(gap_x, strings))
     arc = fit_arc(gap_x, gap_y, board.z_mm, tip.ball_mm, joint_mm(instrument))
     return _assemble(by_pass, crowns, registration, arc, tip, strings, fret_x, gap_x, board)
 
 
-def _check_seen(crowns: Crowns, profiles: Sequence[Profile]) -> None:
-    seen = np.isfinite(crowns.z_mm)
-    if np.count_nonzero(seen) < 0.5 * seen.size:
+def _check_seen(crowns: Crowns, profiles: Sequence[Profile], covered: NDArray[np.bool_]) -> None:
+    """covered: bool[windows], whether the scan went there."""
+    seen = np.isfinite(crowns.z_mm) & covered
+    if np.count_nonzero(seen) < 0.5 * np.count_nonzero(covered):
         spacing = max(float(np.median(np.diff(p.x_mm))) for p in profiles)
         raise NeckError(
             f"too few readings under the crowns: samples lie {spacing:.2f} mm apart, "
@@ -193,8 +204,9 @@ def _assemble(
     u_drift = np.broadcast_to([[p.u_drift_mm] for p in by_pass.profiles], shape)
     u_pass = np.hypot(u, u_drift)
     top, u_passes = by_pass.mean(z, u_pass)
-    carriage = registration.carriage_mm(fret_x)
-    y, gap_y = by_pass.y_at(carriage), by_pass.y_at(registration.carriage_mm(gap_x))
+    string = strings[list(by_pass.lane)][:, None]
+    carriage = registration.carriage_mm(fret_x, strings)
+    y, gap_y = by_pass.y_at(carriage), by_pass.y_at(registration.carriage_mm(gap_x, strings))
     high, u_high = _lift_across(arc.slope(fret_x, y), tip)
     spot = np.nan_to_num(tip.spot_mm**2 / (24.0 * by_pass.mean(radius, u)[0]))
     top = top - high + spot
@@ -234,5 +246,5 @@ def _assemble(
         arc,
         registration,
         terms,
-        by_pass.mean(registration.neck_mm(crowns.x_mm.reshape(shape)), u)[0],
+        by_pass.mean(registration.neck_mm(crowns.x_mm.reshape(shape), string), u)[0],
     )

@@ -19,6 +19,9 @@ FURTHEST_LANE_MM = 1.5
 #: A top whose passes both ways disagree by more deviations than this is doubtful.
 WAYS_SIGMAS = 6.0
 
+#: The status of a fret no pass over its lane went to.
+OUTSIDE = "outside the scan"
+
 
 @dataclass(frozen=True, slots=True)
 class Tops:
@@ -83,9 +86,10 @@ def _on_lane(neck: Neck, k: int, x: FloatArray, y: FloatArray) -> Tops:
     doubtful = np.abs(neck.ways_um[:, k]) > limit
     ways = np.where(doubtful, 5e-4 * np.abs(neck.ways_um[:, k]), 0.0)
     place = neck.registration.u_nut_mm * np.abs(np.gradient(y, x) * neck.arc.slope(x, y))
-    status = np.where(
-        np.isfinite(neck.top_mm[:, k]), "ok", "not seen: no crown, or too few readings"
+    unseen = np.where(
+        neck.registration.covered[:, k], "not seen: no crown, or too few readings", OUTSIDE
     )
+    status = np.where(np.isfinite(neck.top_mm[:, k]), "ok", unseen)
     return Tops(
         x,
         y,

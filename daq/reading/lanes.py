@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from analysis.instrument import Instrument
+from calibration.lag.lag import Lag
 from daq.errors import InputError
 from daq.record.scan import Scan
 from daq.text.words import counted
@@ -42,6 +43,24 @@ def check_lanes(scan: Scan, instrument: Instrument) -> None:
             f"{scan.path}: was made over {made_for} strings, and the instrument file has "
             f"{strings}; correct strings, or scan again"
         )
+
+
+def check_ways(scan: Scan, lag: Lag | None) -> tuple[str, ...]:
+    """A remark where all passes went one way and the lag is calibrated; nothing for both ways.
+
+    A sensor reads late and a carriage has play, so that crowns stand elsewhere each way: passes
+    both ways show how far, a calibration knows it. Raises InputError where there is neither.
+    """
+    ways = {p.direction for p in scan.passes if p.good}
+    if len(ways) != 1:
+        return ()
+    way = "to the right" if ways == {1} else "to the left"
+    if lag is not None:
+        return (f"all passes go {way}: nothing but the lag calibration says where crowns stand",)
+    raise InputError(
+        f"{scan.path}: all passes go {way}, and no lag is calibrated, so that nobody knows where "
+        "the crowns stand; scan both ways, or run: neckform calibrate lag"
+    )
 
 
 def check_whole(scan: Scan, instrument: Instrument) -> None:

@@ -11,7 +11,7 @@ from analysis.instrument import Instrument
 from analysis.neck.curve import with_curve
 from analysis.neck.neck import Neck, read_neck
 from analysis.neck.rail import RailAlong
-from analysis.pattern.belongs import check_belongs
+from analysis.pattern.belongs import Belongs, check_belongs
 from calibration.correct import Corrected, correct, corrected, self_lag
 from calibration.lag.lag import Lag
 from calibration.lag.shift import LagError
@@ -20,7 +20,7 @@ from calibration.profile import Profile
 from daq.errors import InputError
 from daq.files.rig import RigFile, parse_rig
 from daq.reading.calibrated import Calibrations, calibrations_for
-from daq.reading.lanes import check_lanes
+from daq.reading.lanes import check_lanes, check_ways
 from daq.reading.probe import tip_of
 from daq.reading.sensor import through_curve
 from daq.record.profiles import raw_passes
@@ -32,13 +32,19 @@ from daq.workshop.calibrations import CalibrationStore
 class ReadScan:
     """A neck, the scan it was read from and the calibrations it was read with.
 
-    remarks: what somebody should know of the session: a bumped sensor, a neck that moved.
+    remarks: what somebody should know: a bumped sensor, a neck that moved, passes one way only, a
+    lane off the board, a nut far from where the file has it.
     """
 
     scan: Scan
     neck: Neck
     calibrations: Calibrations
     remarks: tuple[str, ...] = ()
+
+    @property
+    def caution(self) -> str | None:
+        """The remarks as one line that names the file, None without any."""
+        return f"{self.scan.path}: {'; '.join(self.remarks)}" if self.remarks else None
 
 
 def rig_of(scan: Scan) -> RigFile:
@@ -93,14 +99,15 @@ def read_scan_neck(scan: Scan, instrument: Instrument, store: CalibrationStore |
     """
     rig, calibrations, done = _read(scan, instrument, store)
     with _of(scan):
-        check_belongs(done.profiles, instrument)
-        neck = read_neck(done.profiles, instrument, tip_of(rig, calibrations.probe))
+        belongs = _belongs(done, instrument, calibrations)
+        tip = tip_of(rig, calibrations.probe)
+        neck = read_neck(done.profiles, instrument, tip, belongs.registration)
     if calibrations.sensor is not None:
         neck = with_curve(neck, calibrations.sensor)
     if calibrations.rail_line is not None:
         at = neck.registration
         neck = replace(neck, rail=RailAlong(calibrations.rail_line, at.nut_mm, at.scale))
-    return ReadScan(scan, neck, calibrations, done.drift.remarks)
+    return ReadScan(scan, neck, calibrations, _remarks(scan, calibrations, done, belongs))
 
 
 def look_over(
@@ -110,10 +117,10 @@ def look_over(
 
     Raises as `read_scan_neck`.
     """
-    _, _, done = _read(scan, instrument, store)
+    _, calibrations, done = _read(scan, instrument, store)
     with _of(scan):
-        check_belongs(done.profiles, instrument)
-    return done.drift.remarks
+        belongs = _belongs(done, instrument, calibrations)
+    return _remarks(scan, calibrations, done, belongs)
 
 
 def _read(
@@ -122,7 +129,21 @@ def _read(
     check_lanes(scan, instrument)
     rig = rig_of(scan)
     calibrations = calibrations_for(scan, store)
+    check_ways(scan, calibrations.lag)
     return rig, calibrations, _corrected(scan, rig, calibrations)
+
+
+def _belongs(done: Corrected, instrument: Instrument, calibrations: Calibrations) -> Belongs:
+    screw = calibrations.screw
+    return check_belongs(done.profiles, instrument, None if screw is None else screw.u_scale)
+
+
+def _remarks(
+    scan: Scan, calibrations: Calibrations, done: Corrected, belongs: Belongs
+) -> tuple[str, ...]:
+    """Of the ways it was made in, of the session, and of the neck on the rig."""
+    one_way = check_ways(scan, calibrations.lag)
+    return (*one_way, *done.drift.remarks, *belongs.remarks)
 
 
 @contextmanager

@@ -32,7 +32,7 @@ def strung_over(profiles: list[Profile], strings: tuple[float, ...]) -> list[Pro
 def test_a_neck_of_the_file_belongs(make_neck: MakeNeck, walnut: Instrument, strung: bool) -> None:
     neck = make_neck(walnut, nut_mm=63.0)
     found = check_belongs(neck.profiles(strung=strung), walnut)
-    assert found.nut_mm == pytest.approx(63.0, abs=0.1)
+    assert found.registration.nut_mm == pytest.approx(63.0, abs=0.1)
 
 
 @pytest.mark.parametrize(
