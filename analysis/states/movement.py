@@ -67,9 +67,9 @@ def fit_movement(
 
     What a neck can do is `Basis`. How large its loads and jumps are, and how far the points
     really scatter, are those under which the data are likeliest (maximum marginal likelihood);
-    offset, tilt, cubic and turn are free. Points over 4.5 robust deviations off are marked
-    `odd` and left out, until no more are; which those are is first asked of an ordinary neck
-    under Cauchy's weights, that follows no lump.
+    offset, tilt, cubic and turn are free. Points over 4.5 deviations off are marked `odd` and
+    left out, until no more are; which those are is first asked of an ordinary neck under
+    Cauchy's weights, that follows no lump.
 
     x_mm, y_mm, dz_mm, u_mm: equal shapes, NaN left out. Raises ValueError under 8 points.
     """
@@ -82,12 +82,14 @@ def fit_movement(
     first = _robust(basis.rows(x, y), dz, u, sizes)
     basis = basis.bent(first)
     rows = basis.rows(x, y)
-    used = _near(dz - rows @ first, u)
+    used = _near(dz - rows @ first, u * _typical(np.abs(dz - rows @ first) / u))
     found: Posterior | None = None
     for _ in range(ODD_ROUNDS):
         start = None if found is None else found.sizes
         found = likeliest(rows[used], dz[used], u[used], sizes, start)
-        before, used = used, _near(dz - rows @ found.mean, u)
+        u_field = np.sqrt(np.einsum("ij,jk,ik->i", rows, found.covariance, rows))
+        wide = np.hypot(max(found.scatter, LEAST_TYPICAL) * u, u_field)
+        before, used = used, _near(dz - rows @ found.mean, wide)
         if np.array_equal(used, before):
             break
     assert found is not None
@@ -119,9 +121,7 @@ def _robust(rows: FloatArray, dz: FloatArray, u: FloatArray, sizes: Sizes) -> Fl
 
 def _near(off_mm: FloatArray, u_mm: FloatArray) -> NDArray[np.bool_]:
     """Points that lie where they may; all of them, where too few would be left."""
-    off = np.abs(off_mm) / u_mm
-    # a robust scatter: the fitted one has taken up whatever is odd
-    near = off <= ODD * _typical(off)
+    near = np.abs(off_mm) <= ODD * u_mm
     return near if np.count_nonzero(near) >= FEWEST_POINTS else np.ones_like(near)
 
 
