@@ -8,6 +8,7 @@ from daq.report.record import ReportInput
 from daq.text.compare import change_sentence, movement_warnings
 from daq.text.heights import height_sentence
 from daq.text.plan import verdict_sentence
+from daq.text.repeats import repeat_sentences
 from daq.text.summary import radius_sentence, relief_sentence, twist_sentence
 from daq.text.verify import next_step
 
@@ -50,9 +51,12 @@ def _change(given: ReportInput) -> list[str]:
 
 
 def _doubts(given: ReportInput) -> list[str]:
-    if given.field is None:
-        return []
-    return movement_warnings(given.field, given.findings, len(given.instrument.strings))
+    """What the two states, and repeated scans, show besides a neck."""
+    said = [line for one in given.repeats.values() for line in repeat_sentences(one)]
+    if given.field is not None:
+        strings = len(given.instrument.strings)
+        said += movement_warnings(given.field, given.findings, strings)
+    return said
 
 
 def _titled(title: str, lines: list[str]) -> Html:

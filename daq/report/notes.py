@@ -41,13 +41,18 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Words about the place x, y of a drawing. led: a thin line leads there from far off."""
+    """Words about the place x, y of a drawing.
+
+    led: a thin line leads there from far off. worth: what it may cost, in units of the drawing,
+    to put them there: further off, or through more curves, they are better left out.
+    """
 
     text: str
     x: float
     y: float
     kind: str = "soft"
     led: bool = True
+    worth: float = np.inf
 
 
 def text_box(text: str, middle: float, foot: float) -> Box:
@@ -78,7 +83,7 @@ def _spot(
     note: Note, area: Box, taken: Sequence[Box], ink: FloatArray
 ) -> tuple[float, float] | None:
     half = 0.5 * text_width(note.text) + _MARGIN
-    best, least = None, np.inf
+    best, least = None, note.worth
     for down in (-8.0, 17.0, -20.0, 29.0, -33.0, 42.0, -48.0, 58.0, -66.0, 76.0, -90.0, 100.0):
         for aside in (0.0, 40.0, -40.0, 80.0, -80.0, 130.0, -130.0, 190.0, -190.0):
             middle = min(max(note.x + aside, area.left + half), area.right - half)

@@ -11,6 +11,7 @@ from daq.report.record import ReportInput
 from daq.report.style import STYLE
 from daq.report.work import expect_section, plan_section, verify_section
 from daq.text.cautions import caution_before_cut, caution_strings
+from daq.text.repeats import combined_line
 
 #: Nothing may be loaded from anywhere: the page is whole.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'"
@@ -56,7 +57,10 @@ def _top(given: ReportInput) -> Html:
 
 
 def _rig_section(given: ReportInput) -> Html:
-    lines = ([f"Rig: {given.rig}"] if given.rig else []) + list(given.calibrations)
+    lines = [f"Rig: {given.rig}"] if given.rig else []
+    for state, repeats in given.repeats.items():
+        lines += [f"{state}: {line}" for line in [combined_line(repeats)] if line]
+    lines += given.calibrations
     if not given.calibrations:
         lines.append("No calibration was on record: the rig's own errors are in the numbers.")
     return joined(tag("h2", "Rig and calibrations used"), bullet_list(lines))

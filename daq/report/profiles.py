@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from analysis.instrument import FloatArray
+from analysis.neck.along import Along
 from analysis.neck.relief import Relief
 from analysis.neck.shape import Shape
 from daq.report.axes import Frame, bars, framed, fret_axis, heading, size_of, x_axis, y_axis
@@ -18,12 +18,11 @@ from daq.report.notes import Box, Note, written
 from daq.report.svg import box, drawing, line_through, number, path
 from daq.text.words import fixed, named, signed
 
-if TYPE_CHECKING:
-    from analysis.neck.along import Along
-
-_HEIGHT = 190.0
+_HEIGHT = 205.0
 #: Curves are looked at this finely when words look for room, in units of the drawing.
 _FINE = 4.0
+#: A hump's size is told where there is room by its triangle; all are in the tables.
+_HUMP_WORTH = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +192,8 @@ def _notes(frame: Frame, curves: Sequence[Curve], joint: int) -> list[Note]:
         x, y = _at_fret(frame, metal, hump.fret)
         frets = named("fret", range(hump.first, hump.last + 1))
         said = f"{frets}: {signed(1e3 * hump.height_mm, 0)} µm"
-        notes.append(Note(said, x, y + (-10.0 if hump.height_mm > 0 else 10.0)))
+        beside = -10.0 if hump.height_mm > 0 else 10.0
+        notes.append(Note(said, x, y + beside, worth=_HUMP_WORTH))
     return notes
 
 
@@ -205,7 +205,8 @@ def _fall_away(frame: Frame, curve: Curve) -> Note:
     assert curve.along is not None
     depth, band = curve.along.fall_away_mm, 2.0 * curve.along.u_fall_away_mm
     x, y = _at_fret(frame, curve, curve.x_mm.size)
-    said = f"{curve.state}: fall-away {fixed(depth, 3)} ± {fixed(band, 3)} mm"
+    way = "falls away" if depth >= 0.0 else "rises"
+    said = f"{curve.state}: {way} {fixed(abs(depth), 3)} ± {fixed(band, 3)} mm"
     return Note(said, x, y, f"say-{curve.state}", led=False)
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from analysis.board.arc import FLAT_MM
 from analysis.instrument import FloatArray, Instrument
+from analysis.neck.across import Across
 from daq.report.axes import (
     Frame,
     bars,
@@ -23,9 +22,6 @@ from daq.report.html import Html, joined
 from daq.report.notes import Box, Note, written
 from daq.report.svg import drawing, line_through, number, path
 from daq.text.words import fixed
-
-if TYPE_CHECKING:
-    from analysis.neck.across import Across
 
 _HEIGHT = 170.0
 #: Radii past this share of the board's are drawn at the edge: a nearly flat fret has no end.

@@ -5,25 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from dataclasses import field as filled
-from typing import TYPE_CHECKING
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
 from analysis.board.arc import Arc
 from analysis.instrument import Instrument
+from analysis.neck.across import Across
+from analysis.neck.along import Along
 from analysis.neck.budgets import Budgets
+from analysis.neck.loose import Loose
 from analysis.neck.shape import Shape
+from analysis.neck.wear import Wear
 from analysis.plan.beam import BeamSetting
 from analysis.plan.plan import Plan
+from analysis.states.findings import Finding
 from analysis.states.movement import Field
-
-if TYPE_CHECKING:
-    from analysis.neck.across import Across
-    from analysis.neck.along import Along
-    from analysis.neck.loose import Loose
-    from analysis.neck.wear import Wear
-    from analysis.states.combined import Combined
-    from analysis.states.findings import Finding
+from daq.reading.repeats import Repeats
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +49,7 @@ class ReportInput:
     arcs: Mapping[str, Arc] = filled(default_factory=dict)
     loose: tuple[Loose, ...] = ()
     findings: tuple[Finding, ...] = ()
-    repeats: Mapping[str, Combined] = filled(default_factory=dict)
+    repeats: Mapping[str, Repeats] = filled(default_factory=dict)
     plan: Plan | None = None
     beam: BeamSetting | None = None
     cuts: tuple[Cut, ...] = ()

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from analysis.board.arc import Arc
 from analysis.instrument import FloatArray, Instrument
+from analysis.neck.across import Across
+from analysis.neck.along import Along
 from analysis.neck.shape import Shape
+from analysis.neck.wear import Wear
 from daq.report.chord import off_chord_um, off_neighbours_um
 from daq.report.figures import figure
 from daq.report.html import Html
@@ -18,11 +20,6 @@ from daq.report.profiles import curves_of, profile, reach_of
 from daq.report.radiuschart import radius_chart
 from daq.report.turnchart import turn_chart
 from daq.report.wearmap import wear_map
-
-if TYPE_CHECKING:
-    from analysis.neck.across import Across
-    from analysis.neck.along import Along
-    from analysis.neck.wear import Wear
 
 
 def plan_figure(shapes: Sequence[Shape], it: Instrument) -> Html:

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 
+from analysis.neck.wear import Wear
 from daq.report.boardmap import CELL_W, LEFT, Grid, frame_of
 from daq.report.html import Html, joined, tag
 from daq.report.svg import box, drawing, label, number, path, text_width
-
-if TYPE_CHECKING:
-    from analysis.neck.wear import Wear
 
 _CELL_H = 40.0
 #: A flat this wide fills its cell, mm; wider ones are drawn as wide as this.

@@ -9,7 +9,11 @@ from typing import Any
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
+from analysis.neck.across import across_of
+from analysis.neck.along import along_of
+from analysis.neck.loose import loose_frets
 from analysis.neck.shape import Shape
+from analysis.neck.wear import wear_of
 from analysis.plan.beam import beam_setting
 from analysis.plan.plan import Plan, make_plan
 from daq.documents.stored_check import stored_cuts, stored_law
@@ -19,6 +23,8 @@ from daq.files.playing import parse_playing
 from daq.reading.budget import budgets_of
 from daq.reading.job import BothStates, both_states, job_shape
 from daq.reading.neck import ReadScan, rig_of
+from daq.reading.reader import JobReader
+from daq.reading.repeats import CombinedScan
 from daq.record.scan import read_scan
 from daq.report.page import report_html
 from daq.report.record import ReportInput
@@ -40,26 +46,47 @@ def write_report(workshop: Workshop, job: Job) -> Path:
             f"neckform scan {job.name} --rig RIG.yaml --state strung"
         )
     given = ReportInput(job.name, job.instrument().record, program(), now())
-    given = _with_work(workshop, job, _with_shapes(workshop, job, given))
+    reader = JobReader(workshop, job)
+    given = _with_work(reader, _with_shapes(reader, given))
     times = [read_scan(scan.path).started for scan in job.scans()]
     given = replace(given, started=times[0], finished=times[-1])
     atomic_write_text(job.report_path, report_html(given))
     return job.report_path
 
 
-def _with_shapes(workshop: Workshop, job: Job, given: ReportInput) -> ReportInput:
+def _with_shapes(reader: JobReader, given: ReportInput) -> ReportInput:
     """What was measured: both states together where there are both."""
+    workshop, job = reader.workshop, reader.job
     if job.latest_scan("strung") and job.latest_scan("unstrung"):
-        both = both_states(workshop, job)
-        given = replace(given, strung=both.strung_then, unstrung=both.paired, field=both.field)
+        both = both_states(reader)
+        given = replace(given, field=both.field, findings=both.findings)
+        given = _with_neck(given, both.strung_then, both.strung_scan)
+        given = _with_neck(given, both.paired, both.paired_scan)
         given = _with_budget(workshop, given, both.strung_then, both.strung_scan)
         return _with_rig(given, both.unstrung_scan)
     state = "strung" if job.latest_scan("strung") else "unstrung"
-    shape, read = job_shape(workshop, job, state)
-    given = _with_budget(workshop, given, shape, read)
+    shape, read = job_shape(reader, state)
+    given = _with_neck(given, shape, read)
+    return _with_rig(_with_budget(workshop, given, shape, read), read)
+
+
+def _with_neck(given: ReportInput, shape: Shape, read: CombinedScan) -> ReportInput:
+    """One state's shape and what its scans show of it.
+
+    Wear is read where lanes run under the strings: in the unstrung state.
+    """
+    state, instrument = shape.state, given.instrument
+    given = replace(
+        given,
+        across=across_of(read.neck),
+        along={**given.along, state: along_of(shape, instrument)},
+        arcs={**given.arcs, state: read.neck.arc},
+        loose=(*given.loose, *loose_frets(read.neck)),
+        repeats={**given.repeats, state: read.repeats},
+    )
     if state == "strung":
-        return _with_rig(replace(given, strung=shape), read)
-    return _with_rig(replace(given, unstrung=shape), read)
+        return replace(given, strung=shape)
+    return replace(given, unstrung=shape, wear=wear_of(read.neck, instrument))
 
 
 def _with_budget(
@@ -80,29 +107,27 @@ def _with_rig(given: ReportInput, read: ReadScan) -> ReportInput:
     return replace(given, rig=words, calibrations=read.calibrations.described)
 
 
-def _with_work(workshop: Workshop, job: Job, given: ReportInput) -> ReportInput:
+def _with_work(reader: JobReader, given: ReportInput) -> ReportInput:
     """What was planned and, where it was verified, what came off."""
-    plan_path = job.latest_plan()
+    plan_path = reader.job.latest_plan()
     if plan_path is None:
         return given
     document = read_plan(plan_path)
-    plan, both = _plan_again(workshop, job, document)
+    plan, both = _plan_again(reader, document)
     beam = beam_setting(both.unstrung, plan.remove_mm, both.instrument, BEAM_RELIEF_MM)
     given = replace(given, plan=plan, beam=beam)
-    cuts, law, words = _checked(job, plan_path)
+    cuts, law, words = _checked(reader.job, plan_path)
     return replace(given, cuts=cuts, law=law, next_words=words)
 
 
-def _plan_again(
-    workshop: Workshop, job: Job, document: Mapping[str, Any]
-) -> tuple[Plan, BothStates]:
+def _plan_again(reader: JobReader, document: Mapping[str, Any]) -> tuple[Plan, BothStates]:
     """The stored plan with all its margins: made again from its own scans.
 
     Its cuts are those that were stored, whatever calibrations have come since: they are what
     went to the bench.
     """
     scans = document["scans"]
-    both = both_states(workshop, job, scans["strung"], scans["unstrung"])
+    both = both_states(reader, scans["strung"], scans["unstrung"])
     playing = parse_playing(json_text(document["playing"]), "stored plan").record
     plan = make_plan(both.strung, both.instrument, playing, frozenset(document["kept"]))
     return replace(plan, remove_mm=1e-3 * planned_um(document, both.instrument)), both

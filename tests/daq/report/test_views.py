@@ -155,8 +155,8 @@ def test_profile_says_relief_fall_away_chord_and_humps(page: str, one: Any) -> N
     words = drawing.words()
     assert "chord, fret 1 to 14" in words
     assert sum("relief" in w and "±" in w for w in words) == 2
-    assert "strung: fall-away 0.045 ± 0.008 mm" in words
-    assert "unstrung: fall-away 0.045 ± 0.008 mm" in words
+    assert "strung: falls away 0.045 ± 0.008 mm" in words
+    assert "unstrung: falls away 0.045 ± 0.008 mm" in words
     assert "fret 9: +41 µm" in words
     assert "frets 3 to 5: -20 µm" in words
     assert len(_parts(drawing.paths("sign"))) == 2
@@ -173,7 +173,7 @@ def test_profile_states_differ_by_more_than_colour(page: str, one: Any) -> None:
 
 def test_profile_without_along(sized: Any, one: Any) -> None:
     drawing = one(report_html(replace(sized(6, 22), along={})), "String 3")
-    assert not any("fall-away" in word for word in drawing.words())
+    assert not any("falls away" in word for word in drawing.words())
     assert drawing.paths("sign") == []
 
 
