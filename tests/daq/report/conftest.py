@@ -6,21 +6,21 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from types import SimpleNamespace
-from typing import Any
 
 import numpy as np
 import pytest
 
 from analysis.instrument import Instrument
+from analysis.neck.across import Across
+from analysis.neck.along import Along, Hump
 from analysis.neck.shape import Shape
+from analysis.neck.wear import VERDICTS, Wear
 from analysis.plan.plan import Clearance, Plan
 from daq.report.record import ReportInput
 from daq.report.svg import TEXT, text_width
 from daq.text.margins import MARKS
 
 Sized = Callable[..., ReportInput]
-VERDICTS = ("round", "leave", "crown", "dented", "worn out", "not known")
 
 
 @dataclass(frozen=True)
@@ -130,8 +130,8 @@ def sized(six: Instrument, plain_shape: Callable[..., Shape], plan: Plan) -> Siz
         )
         return ReportInput(
             "a job", it, "neckform 0.1.0", "2025-11-25 10:00",
-            strung=strung, unstrung=unstrung, wear=wear_like(sizes), across=across_like(frets),
-            along={state: along_like(strings, frets) for state in ("strung", "unstrung")},
+            strung=strung, unstrung=unstrung, wear=_wear(sizes), across=_across(frets),
+            along={state: _along(strings, frets) for state in ("strung", "unstrung")},
             arcs={"strung": _Turning(1.0), "unstrung": _Turning(-0.5)},
             plan=replace(plan, remove_mm=cut, height_after_mm=unstrung.height_mm - cut,
                          now=clearances, after=clearances, saddle_mm=np.zeros(strings),
@@ -167,36 +167,41 @@ def _spare(rng: np.random.Generator) -> tuple[float, str]:
     return spare, names[int(rng.integers(len(names)))]
 
 
-def wear_like(sizes: tuple[int, int]) -> Any:
+def _wear(sizes: tuple[int, int]) -> Wear:
+    """Every verdict in turn, dents 21 µm deep where one is."""
     rng = np.random.default_rng(3)
     verdict = np.resize(np.array(VERDICTS), sizes)
-    dent = np.where(verdict == "dented", 0.021, 0.001)
-    return SimpleNamespace(
-        dent_mm=dent, u_dent_mm=np.full(sizes, 0.002), dent_width_mm=np.full(sizes, 1.4),
+    return Wear(
+        dent_mm=np.where(verdict == "dented", 0.021, 0.001),
+        u_dent_mm=np.full(sizes, 0.002),
+        dent_width_mm=np.full(sizes, 1.4),
         flat_mm=np.where(verdict == "round", 0.0, rng.uniform(0.1, 1.6, sizes)),
-        u_flat_mm=np.full(sizes, 0.03), verdict=verdict,
-    )  # fmt: skip
+        u_flat_mm=np.full(sizes, 0.03),
+        verdict=verdict,
+    )
 
 
-def across_like(frets: int) -> Any:
+def _across(frets: int) -> Across:
+    """A cone, fret 6 flat."""
     radius = np.linspace(243.0, 361.0, frets)
     radius[5] = np.inf
-    return SimpleNamespace(
-        radius_mm=radius, u_radius_mm=np.full(frets, 5.0), form="cone",
-        board_radius_mm=(239.0, 357.0), u_board_radius_mm=(4.0, 7.0),
-    )  # fmt: skip
-
-
-def along_like(strings: int, frets: int) -> Any:
-    humps = (
-        SimpleNamespace(fret=9, first=9, last=9, height_mm=0.041, u_mm=0.002),
-        SimpleNamespace(fret=4, first=3, last=5, height_mm=-0.02, u_mm=0.002),
+    return Across(
+        radius_mm=radius,
+        u_radius_mm=np.full(frets, 5.0),
+        lanes=np.full(frets, 11),
+        form="cone",
+        board_radius_mm=(239.0, 357.0),
+        u_board_radius_mm=(4.0, 7.0),
     )
+
+
+def _along(strings: int, frets: int) -> tuple[Along, ...]:
+    """Fret 9 high, frets 3 to 5 low, the neck falling away past the joint."""
+    humps = (Hump(9, 9, 9, 0.041, 0.002), Hump(4, 3, 5, -0.02, 0.002))
+    off, u_off = np.zeros(frets), np.full(frets, 0.002)
     return tuple(
-        SimpleNamespace(string=s, s_mm=0.01, u_s_mm=0.003, fall_away_mm=0.045,
-                        u_fall_away_mm=0.004, humps=humps)
-        for s in range(1, strings + 1)
-    )  # fmt: skip
+        Along(s, 0.01, 0.003, 0.045, 0.004, humps, off, u_off, 0.003) for s in range(1, strings + 1)
+    )
 
 
 @dataclass(frozen=True)

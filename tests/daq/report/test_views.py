@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
+from analysis.neck.wear import VERDICTS as KNOWN_VERDICTS
 from daq.report.chord import off_chord_um, off_neighbours_um
 from daq.report.notes import Box, Note, text_box, written
 from daq.report.page import report_html
@@ -209,6 +210,7 @@ def test_wear_signs_differ_and_every_verdict_has_words(page: str, one: Any) -> N
         assert drawing.paths(ground) or verdict == "not known"
         signs.add(sign(verdict, 0.0, 0.0))
     assert len(signs) == len(VERDICTS)
+    assert set(VERDICTS) == set(KNOWN_VERDICTS)
     assert "21" in words
     assert "?" in words
     assert any("flat 0.5 mm wide" in word for word in words)
@@ -218,8 +220,8 @@ def test_flats_are_drawn_in_scale(sized: Any, one: Any) -> None:
     given = sized(6, 22)
     flat = np.zeros((22, 6))
     flat[0, 0], flat[1, 0], flat[2, 0] = 0.3, 0.6, 5.0
-    given.wear.flat_mm = flat
-    given.wear.verdict = np.full((22, 6), "crown")
+    wear = replace(given.wear, flat_mm=flat, verdict=np.full((22, 6), "crown"))
+    given = replace(given, wear=wear)
     bars = _parts(one(report_html(given), "Wear").paths("on-crown"))
     wide = [float(re.search(r"h([\d.]+)v4h", bar)[1]) for bar in bars if "v4h" in bar]  # type: ignore[index]
     assert wide[1] == pytest.approx(2.0 * wide[0], abs=0.11)
@@ -236,13 +238,15 @@ def test_radius_flatter_than_the_drawing_is_told_by_an_arrow(page: str, one: Any
 
 def test_flat_board_is_called_flat(sized: Any, one: Any) -> None:
     given = sized(6, 22)
-    given.across.board_radius_mm = (1e5, 1e5)
+    flat = replace(given.across, form="flat", board_radius_mm=(np.inf, np.inf),
+                   u_board_radius_mm=(np.nan, np.nan))  # fmt: skip
+    given = replace(given, across=flat)
     assert "board, measured: flat" in one(report_html(given), "Radius").words()
 
 
 def test_board_of_unknown_radius_is_not_called_flat(sized: Any, one: Any) -> None:
     given = sized(6, 22)
-    given.across.board_radius_mm = (np.nan, np.nan)
+    given = replace(given, across=replace(given.across, board_radius_mm=(np.nan, np.nan)))
     assert "board, measured: not known" in one(report_html(given), "Radius").words()
 
 
