@@ -58,7 +58,7 @@ def _part(low: float, high: float, joint: float, order: int, jump: int) -> Part:
     loads = np.arange(low, high, _LOADS_MM)
     places = joint + np.arange(-_JOINT_MM, _JOINT_MM + 1.0, _JOINT_STEP_MM)
     bare = Part(0.5 * (low + high), order, jump, loads, np.eye(loads.size), places)
-    rows = bare.rows(np.linspace(low, high, 3 * loads.size))
+    rows = bare.rows(np.linspace(low, high, 2 * loads.size))
     free, _ = np.linalg.qr(rows[:, :order])
     beyond = rows[:, order : order + loads.size]
     _, _, shapes = np.linalg.svd(beyond - free @ (free.T @ beyond), full_matrices=False)
