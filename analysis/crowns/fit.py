@@ -31,8 +31,8 @@ class Crowns:
 
     x_mm: middle of the crown, carriage. z_mm: top; u_noise_mm: its standard uncertainty from
     noise; u_shape_mm: from not knowing curvature and flat, which passes over one crown share.
-    flat_mm: expected width of the flat. radius_mm: crown radius. misfit: reduced chi-square by
-    the noise that the scan's crowns show.
+    flat_mm, u_flat_mm: expected width of the flat, and the spread of its chances. radius_mm:
+    crown radius. misfit: reduced chi-square by the noise that the scan's crowns show.
     """
 
     x_mm: FloatArray
@@ -42,6 +42,7 @@ class Crowns:
     flat_mm: FloatArray
     radius_mm: FloatArray
     misfit: FloatArray
+    u_flat_mm: FloatArray
 
 
 def fit_crowns(
@@ -87,6 +88,7 @@ def fit_crowns(
         return np.where(few, np.nan, values)
 
     flat = np.where(means.chance[0] > 0.5, 0.0, FLATS_MM @ means.chance)
+    u_flat = np.sqrt(np.sum(means.chance * (FLATS_MM[:, None] - flat) ** 2, axis=0))
     return Crowns(
         known(means.over(found.x_mm, found.x_by)),
         known(means.top_mm()),
@@ -95,6 +97,7 @@ def fit_crowns(
         known(flat[crown]),
         known(eye.radius_mm(bend + np.sum(means.chance * given.bend, axis=0))[crown]),
         known(means.over(found.chi2, found.chi2_by) / np.maximum(count - 3, 1) / noise2),
+        known(u_flat[crown]),
     )
 
 

@@ -173,12 +173,6 @@ def _lift_across(slope: FloatArray, tip: Tip) -> tuple[FloatArray, FloatArray]:
     return 0.5 * ball, ball / np.sqrt(12.0)
 
 
-def _u_flat_mm(flat_mm: FloatArray, radius_mm: FloatArray, u_shape_mm: FloatArray) -> FloatArray:
-    """Of a flat's width: one of f lies f^2 / (8 radius) below the round, and that far off is the
-    top for not knowing the flat."""
-    return np.asarray(np.sqrt(flat_mm**2 + 8.0 * radius_mm * u_shape_mm) - flat_mm)
-
-
 def _assemble(
     by_pass: _Passes,
     crowns: Crowns,
@@ -235,7 +229,7 @@ def _assemble(
         u_top,
         by_pass.u_rail_at(carriage),
         flat,
-        _u_flat_mm(flat, radius, terms.parts["crown"]),
+        by_pass.mean(crowns.u_flat_mm.reshape(shape), np.ones(shape))[0],
         radius,
         1e3 * by_pass.difference(z),
         gap_x,
