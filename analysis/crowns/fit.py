@@ -140,7 +140,8 @@ class _Means:
     def top_mm(self) -> FloatArray:
         """[windows]: each pass's top at the crown's curvature, moved as its prior moved that."""
         moved = np.sum(self.chance * self._moved_mm(), axis=0)
-        return self.over(self.joint.nodes_z_mm, self.joint.nodes_z_by) + moved[self.crown]
+        top = self.over(self.joint.nodes_z_mm, self.joint.nodes_z_by)
+        return np.asarray(top + moved[self.crown])
 
     def shape_mm2(self) -> FloatArray:
         """[crowns]: variance of the top from not knowing flat and curvature."""

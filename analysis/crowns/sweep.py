@@ -108,13 +108,12 @@ def _step(windows: Windows, at: FloatArray, flat: float, eye: Eye) -> _Step:
     ok = windows.ok
     off = np.where(ok, windows.z_mm - z[:, None] - shape.z_mm, 0.0)
     columns = np.empty((x.size, 5, ok.shape[1]))
-    columns[:, 0] = shape.by_x
+    columns[:, 0] = -shape.by_x
     columns[:, 1] = 1.0
     columns[:, 2] = shape.by_curvature
     columns[:, 3] = shape.by_flat
-    columns *= ok[:, None]
-    np.negative(columns[:, 0], out=columns[:, 0])
     columns[:, 4] = off
+    columns *= ok[:, None]
     told = (columns @ columns.transpose(0, 2, 1)) / (windows.noise_mm**2)[:, None, None]
     weight = told.transpose(1, 2, 0)
     xx, xz, xb, zz, zb, bb = (

@@ -60,6 +60,16 @@ def trace(x_mm: FloatArray, curvature: FloatArray, flat_mm: FloatArray | float, 
     return _seen(x_mm, outer, half, eye.spot_mm) if eye.spot_mm else _ridden(x_mm, outer, half, eye)
 
 
+def taken_off_mm(radius_mm: FloatArray, flat_mm: FloatArray, eye: Eye) -> FloatArray:
+    """What a spot reads too low at the middle of a crown; a point and a ball read it as it is.
+
+    About spot^2 / (24 radius) on a round crown, nothing on a flat wider than the spot.
+    """
+    curvature = eye.curvature(radius_mm)[..., None]
+    middle = np.zeros_like(curvature)
+    return np.asarray(-trace(middle, curvature, flat_mm[..., None], eye).z_mm[..., 0])
+
+
 def _ridden(x: FloatArray, outer: FloatArray, half: FloatArray, eye: Eye) -> Trace:
     v = np.abs(x)
     radius = outer - eye.ball_mm

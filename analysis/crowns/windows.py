@@ -38,6 +38,11 @@ class Windows:
         """The same windows with these readings alone."""
         return replace(self, ok=ok)
 
+    def upright(self, slope: FloatArray) -> Windows:
+        """Readings less the slope ([windows], mm/mm) each stands on, about where it starts."""
+        off = self.x_mm - self.start_x_mm[:, None]
+        return replace(self, z_mm=self.z_mm - slope[:, None] * off)
+
 
 def gather(
     profiles: Sequence[Profile], centres_mm: Sequence[FloatArray], half_mm: float = HALF_MM
@@ -68,9 +73,9 @@ def gather(
     index, ok = between(found - half_mm, found + half_mm)
     if x.size == 0:
         x = z = np.zeros(1)
-    near_x, near_z = np.where(ok, x[index], 0.0), np.where(ok, z[index], 0.0)
+    near_z = np.where(ok, z[index], 0.0)
     noise = np.repeat([p.noise_mm for p in profiles], counts)
-    return Windows(near_x, near_z, ok, noise, found, _third_highest(near_z, ok))
+    return Windows(x[index], near_z, ok, noise, found, _third_highest(near_z, ok))
 
 
 def _summits(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,9 +12,12 @@ from analysis.board.arc import Arc, ball_on_slope_mm, fit_arc
 from analysis.board.blocks import gap_middles_mm
 from analysis.board.board import Board, read_board
 from analysis.crowns.fit import Crowns, fit_crowns
+from analysis.crowns.trace import Eye, taken_off_mm
 from analysis.crowns.windows import gather
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument, joint_mm
+from analysis.neck.lean import U_LEAN, chord_slope, lean_of, rise_mm
+from analysis.neck.passes import Passes
 from analysis.neck.rail import RailAlong
 from analysis.neck.terms import Terms
 from analysis.pattern.bumps import LOWEST_CROWN_MM
@@ -40,8 +43,9 @@ class Neck:
     rail map adds, the same for all lanes at one x. flat_mm, u_flat_mm, radius_mm, ways_um (forward
     minus backward). gap_x_mm: [frets, lanes]; board_mm, u_board_mm: board in the gap before each
     fret. height_mm, u_height_mm: fret over board. terms: what u_top_mm is made of. apex_x_mm:
-    [frets, lanes], where the crowns really stand, on the neck as x_mm is. rail: how the map it was
-    read with errs along it; None without one.
+    [frets, lanes], where the crowns really stand, on the neck as x_mm is. misfit: [frets, lanes],
+    reduced chi-square of the crown's shape, of the worst pass. rail: how the map it was read with
+    errs along it; None without one.
     """
 
     string: FloatArray
@@ -63,6 +67,7 @@ class Neck:
     registration: Registration
     terms: Terms
     apex_x_mm: FloatArray
+    misfit: FloatArray
     rail: RailAlong | None = None
 
 
@@ -86,14 +91,28 @@ def read_neck(
     centres = [registration.carriage_mm(fret_x[:, lane], strings[lane]) for lane in passes]
     group = np.concatenate([lane * frets.size + np.arange(frets.size) for lane in passes])
     fret = np.tile(np.arange(frets.size), len(profiles))
-    crowns = fit_crowns(gather(profiles, centres), tip.ball_mm, list(group), list(fret))
-    _check_seen(crowns, profiles, registration.covered[:, passes].T.ravel())
-    by_pass = _Passes(profiles, passes, strings.size, frets.size)
-    gap_x = gap_middles_mm(fret_x)
+    by_pass = Passes(profiles, passes, strings.size, frets.size)
     board = by_pass.board(read_board(profiles, np.stack(centres), tip.ball_mm))
+    chord = chord_slope(registration.carriage_mm(fret_x, strings), board.under_mm)
+    lean = lean_of(board.slope, chord)
+    windows = gather(profiles, centres)
+    of_pass = lean.T[passes].ravel()
+    crowns = fit_crowns(
+        windows.upright(of_pass),
+        tip.ball_mm,
+        list(group),
+        list(fret),
+        list(np.repeat(strings[passes], frets.size)),
+        tip.spot_mm,
+    )
+    crowns = replace(crowns, z_mm=crowns.z_mm + of_pass * (crowns.x_mm - windows.start_x_mm))
+    _check_seen(crowns, profiles, registration.covered[:, passes].T.ravel())
+    gap_x = gap_middles_mm(fret_x)
     gap_y = by_pass.y_at(registration.carriage_mm(gap_x, strings))
     arc = fit_arc(gap_x, gap_y, board.z_mm, tip.ball_mm, joint_mm(instrument))
-    return _assemble(by_pass, crowns, registration, arc, tip, strings, fret_x, gap_x, board)
+    return _assemble(
+        by_pass, crowns, registration, arc, tip, strings, fret_x, gap_x, board, lean - chord
+    )
 
 
 def _check_seen(crowns: Crowns, profiles: Sequence[Profile], covered: NDArray[np.bool_]) -> None:
@@ -107,62 +126,6 @@ def _check_seen(crowns: Crowns, profiles: Sequence[Profile], covered: NDArray[np
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Passes:
-    """Combines what passes over the same lane say."""
-
-    profiles: Sequence[Profile]
-    lane: Sequence[int]
-    lanes: int
-    frets: int
-
-    def mean(self, values: FloatArray, u: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Weighted mean over the passes of each lane: [passes, frets] to [frets, lanes]."""
-        weight = np.where(np.isfinite(values), 1.0 / np.maximum(u, 1e-6) ** 2, 0.0)
-        total, summed = np.zeros((2, self.lanes, self.frets))
-        np.add.at(total, np.asarray(self.lane), weight)
-        np.add.at(summed, np.asarray(self.lane), weight * np.nan_to_num(values))
-        with np.errstate(invalid="ignore", divide="ignore"):
-            seen = total > 0
-            mean = np.where(seen, summed / total, np.nan)
-            spread = np.where(seen, np.sqrt(1.0 / total), np.nan)
-        return mean.T, spread.T
-
-    def board(self, board: Board) -> Board:
-        """The board of each lane, [frets, lanes]. Grain is the same for all passes over it: u
-        is one pass's."""
-
-        def of(values: FloatArray, u: FloatArray) -> tuple[FloatArray, FloatArray]:
-            return self.mean(values, u)[0], self.mean(u, np.ones_like(u))[0]
-
-        slope = self.mean(board.slope, np.ones_like(board.slope))[0]
-        return Board(*of(board.z_mm, board.u_mm), *of(board.under_mm, board.u_under_mm), slope)
-
-    def difference(self, values: FloatArray) -> FloatArray:
-        """First forward less first backward pass of each lane, [frets, lanes]."""
-        out = np.full((self.lanes, self.frets), np.nan)
-        for i in range(self.lanes):
-            mine = [k for k, lane in enumerate(self.lane) if lane == i]
-            ahead = [k for k in mine if self.profiles[k].direction > 0]
-            back = [k for k in mine if self.profiles[k].direction < 0]
-            if ahead and back:
-                out[i] = values[ahead[0]] - values[back[0]]
-        return out.T
-
-    def y_at(self, carriage_mm: FloatArray) -> FloatArray:
-        """Cross position of each lane where its frets are, [frets, lanes]."""
-        out = np.empty_like(carriage_mm)
-        for profile, lane in zip(self.profiles, self.lane, strict=True):
-            out[:, lane] = np.interp(carriage_mm[:, lane], profile.x_mm, profile.y_mm)
-        return out
-
-    def u_rail_at(self, carriage_mm: FloatArray) -> FloatArray:
-        out = np.empty_like(carriage_mm)
-        for profile, lane in zip(self.profiles, self.lane, strict=True):
-            out[:, lane] = np.interp(carriage_mm[:, lane], profile.x_mm, profile.u_rail_mm)
-        return out
-
-
 def _lift_across(slope: FloatArray, tip: Tip) -> tuple[FloatArray, FloatArray]:
     """What the reading is too high by for the board's slope across, and its u, mm.
 
@@ -174,7 +137,7 @@ def _lift_across(slope: FloatArray, tip: Tip) -> tuple[FloatArray, FloatArray]:
 
 
 def _assemble(
-    by_pass: _Passes,
+    by_pass: Passes,
     crowns: Crowns,
     registration: Registration,
     arc: Arc,
@@ -183,6 +146,7 @@ def _assemble(
     fret_x: FloatArray,
     gap_x: FloatArray,
     board: Board,
+    lean: FloatArray,
 ) -> Neck:
     shape = (len(by_pass.profiles), by_pass.frets)
     z, u, u_shape, flat, radius = (
@@ -202,18 +166,19 @@ def _assemble(
     carriage = registration.carriage_mm(fret_x, strings)
     y, gap_y = by_pass.y_at(carriage), by_pass.y_at(registration.carriage_mm(gap_x, strings))
     high, u_high = _lift_across(arc.slope(fret_x, y), tip)
-    spot = np.nan_to_num(tip.spot_mm**2 / (24.0 * by_pass.mean(radius, u)[0]))
-    top = top - high + spot
+    flat, radius = by_pass.mean(flat, np.ones(shape))[0], by_pass.mean(radius, u)[0]
+    top = top - high + rise_mm(lean, flat, radius)
     terms = Terms(
         {
             "noise": u_passes * np.sqrt(by_pass.mean((u / u_pass) ** 2, u_pass)[0]),
             "drift": u_passes * np.sqrt(by_pass.mean((u_drift / u_pass) ** 2, u_pass)[0]),
-            "crown": by_pass.mean(u_shape, u)[0],
+            "crown": np.hypot(by_pass.mean(u_shape, u)[0], 0.5 * U_LEAN * flat),
             "tip": u_high,
-            "spot": 0.5 * spot,
+            # the light may lie otherwise in its spot than evenly: a bell of one width spreads
+            # half as far again, or less by a quarter, as one says where its edge is
+            "spot": 0.5 * taken_off_mm(radius, flat, Eye(0.0, tip.spot_mm)),
         }
     )
-    flat, radius = by_pass.mean(flat, np.ones(shape))[0], by_pass.mean(radius, u)[0]
     # the tip lies as high on the slope across under a fret as on it
     under = board.under_mm - high
     # where no crown stands, the fit has found the board: that top is not known
@@ -241,4 +206,5 @@ def _assemble(
         registration,
         terms,
         by_pass.mean(registration.neck_mm(crowns.x_mm.reshape(shape), string), u)[0],
+        by_pass.worst(crowns.misfit.reshape(shape)),
     )

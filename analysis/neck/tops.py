@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.board.arc import sagitta_mm
+from analysis.crowns.fit import WORST_MISFIT
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.neck import Neck
 from analysis.neck.terms import Terms, stacked
@@ -90,6 +91,9 @@ def _on_lane(neck: Neck, k: int, x: FloatArray, y: FloatArray) -> Tops:
         neck.registration.covered[:, k], "not seen: no crown, or too few readings", OUTSIDE
     )
     status = np.where(np.isfinite(neck.top_mm[:, k]), "ok", unseen)
+    status = np.where(
+        neck.misfit[:, k] > WORST_MISFIT, "doubtful: the crown's shape fits none", status
+    )
     return Tops(
         x,
         y,
