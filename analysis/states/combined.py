@@ -7,13 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.neck.neck import Neck
-from analysis.states.averaged import averaged
-from analysis.states.fits import check_fits
-from analysis.states.judged import Judged
-from analysis.states.laid import lay
-from analysis.states.places import DoesNotFit, Places, anew_mm, heights
+from analysis.states.fingerprint import check_one_neck
+from analysis.states.repeats.averaged import averaged
+from analysis.states.repeats.fits import check_fits
+from analysis.states.repeats.judged import Judged
+from analysis.states.repeats.laid import lay
+from analysis.states.repeats.places import DoesNotFit, Places, anew_mm, heights
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +87,11 @@ def _fitting(necks: Sequence[Neck], places: Places) -> tuple[tuple[int, ...], tu
     for scan, neck in enumerate(necks[:-1]):
         u = np.hypot(anew_mm(neck), anew_mm(latest))
         try:
-            check_fits(places, heights(neck, latest), heights(latest, latest), u)
+            earlier = heights(neck, latest)
+            check_one_neck(neck, latest)
+            check_fits(places, earlier, heights(latest, latest), u)
             used.append(scan)
-        except DoesNotFit as why:
+        except (DoesNotFit, NeckError) as why:
             left_out.append(LeftOut(scan, str(why)))
     return (*used, len(necks) - 1), tuple(left_out)
 

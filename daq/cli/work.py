@@ -15,6 +15,7 @@ from daq.steps.verifying import verify_job
 from daq.text.bench import print_bench
 from daq.text.console import say
 from daq.text.plan import print_plan
+from daq.text.repeats import print_repeats
 from daq.text.verify import print_verify
 
 Tool = Annotated[str, typer.Option("--tool", help="What cuts; each has its own removal law.")]
@@ -49,6 +50,9 @@ def plan(
         raise InputError(f"--keep: found {unknown!r}; allowed {', '.join(KEEPABLE)}")
     profile = load_playing(playing, len(job.instrument().record.strings))
     done = plan_job(at.workshop, job, profile, kept, Hand(tool, metal))
+    for caution in filter(None, (done.both.strung_scan.caution, done.both.unstrung_scan.caution)):
+        at.warn(caution)
+    print_repeats(at.out, done.both.repeats)
     print_plan(at.out, done.plan, done.both.instrument, done.law)
     if done.plan.feasible:
         print_bench(at.out, done.beam, done.plan)
@@ -62,6 +66,7 @@ def verify(context: typer.Context, name: JobName, as_json: AsJson = False) -> No
     """After the cut and a new unstrung scan: planned against achieved, and the law learnt."""
     at = desk(context, as_json=as_json)
     done = verify_job(at.workshop, at.workshop.job(name))
+    print_repeats(at.out, done.repeats)
     print_verify(at.out, done.cuts, done.law, done.next_words)
     say(at.out, f"Kept as {done.path}.", "dim")
     at.answer(done.document)

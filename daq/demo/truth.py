@@ -14,6 +14,7 @@ from analysis.neck.relief import reliefs
 from analysis.neck.shape import Shape
 from daq.demo.clearance import worst_true_margin_mm
 from daq.reading.job import BothStates, both_states
+from daq.reading.reader import JobReader
 from daq.workshop.job import Job
 from daq.workshop.place import Workshop
 from daq.workshop.store import read_group
@@ -31,7 +32,7 @@ class Found:
         workshop = Workshop(self.workshop)
         job = workshop.job(self.job)
         scans = self.plan()["scans"]
-        return both_states(workshop, job, scans["strung"], scans["unstrung"])
+        return both_states(JobReader(workshop, job), scans["strung"], scans["unstrung"])
 
     def plan(self) -> Mapping[str, Any]:
         plan: Mapping[str, Any] = read_group(self._job().plans()[0])

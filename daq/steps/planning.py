@@ -13,8 +13,10 @@ from analysis.plan.beam import BeamSetting, beam_setting
 from analysis.plan.plan import Plan, make_plan
 from analysis.strings.playing import PlayingProfile
 from daq.documents.plan import plan_document
+from daq.documents.repeats import repeats_document
 from daq.errors import FileError, InputError
 from daq.reading.job import BothStates, both_states
+from daq.reading.reader import JobReader
 from daq.steps.recording import now, program
 from daq.workshop.job import STATES, Job
 from daq.workshop.place import Workshop
@@ -55,7 +57,7 @@ def plan_job(
 
     Raises InputError where a scan is missing or shows too little.
     """
-    both = both_states(workshop, job)
+    both = both_states(JobReader(workshop, job))
     try:
         plan = make_plan(both.strung, both.instrument, playing, keep)
     except ValueError as error:
@@ -74,6 +76,7 @@ def plan_job(
             "unstrung": both.unstrung_scan.scan.path.name,
         },
         "calibrations": list(both.unstrung_scan.calibrations.described),
+        "repeats": {state: repeats_document(repeats) for state, repeats in both.repeats.items()},
     }
     beam = beam_setting(both.unstrung, plan.remove_mm, both.instrument, BEAM_RELIEF_MM)
     path = job.next_plan_path()

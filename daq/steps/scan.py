@@ -10,7 +10,7 @@ from daq.acquire.lanes import State, both_ways, lanes_for
 from daq.errors import InputError
 from daq.files.instrument import InstrumentFile
 from daq.files.rig import RigFile
-from daq.reading.job import look_over_state
+from daq.reading.reader import look_over_state
 from daq.record.scan import Scan
 from daq.steps.recording import Operator, first_note, recorded
 from daq.workshop.job import STATES, Job

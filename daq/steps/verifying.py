@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,10 +12,12 @@ import numpy as np
 from analysis.after.law import Law, fit_law
 from analysis.after.verify import Cut, achieved_um, judge_cuts
 from analysis.instrument import FloatArray
+from daq.documents.repeats import repeats_document
 from daq.documents.stored_plan import aimed_um, planned_um
 from daq.documents.verify import verify_document
 from daq.errors import InputError
-from daq.reading.job import read_whole
+from daq.reading.reader import JobReader
+from daq.reading.repeats import Repeats
 from daq.steps.planning import read_plan
 from daq.steps.recording import now
 from daq.text.verify import next_step
@@ -27,11 +29,15 @@ from daq.workshop.store import atomic_write_text, json_text
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """Every planned cut judged, the law of this cut, and where it is all kept."""
+    """Every planned cut judged, the law of this cut, and where it is all kept.
+
+    repeats: what the necks before and after were made of.
+    """
 
     cuts: tuple[Cut, ...]
     law: Law | None
     next_words: str
+    repeats: Mapping[str, Repeats]
     document: dict[str, object]
     path: Path
 
@@ -48,26 +54,30 @@ def verify_job(workshop: Workshop, job: Job) -> Verified:
     planned, aimed = planned_um(plan, instrument), aimed_um(plan, instrument)
     if not planned.any():
         raise InputError(f"{plan_path}: plans no cut, so there is none to verify")
-    before = read_whole(workshop, job, before_path, "unstrung")
-    after = read_whole(workshop, job, after_path, "unstrung")
+    reader = JobReader(workshop, job)
+    before = reader.whole(before_path, "unstrung")
+    after = reader.whole(after_path, "unstrung")
     try:
         achieved, u = achieved_um(before.neck, after.neck, planned, instrument)
     except ValueError as error:
         raise InputError(f"{before_path} and {after_path}: {error}") from error
     cuts = judge_cuts(planned, achieved, u)
     law = _law(aimed, achieved, u)
-    _remember(workshop, job, plan, (plan_path, after_path), (aimed, achieved, u))
+    names = [f"{job.name}/{plan_path.stem}/{scan.stem}" for scan in after.repeats.used]
+    _remember(workshop, plan, names, (aimed, achieved, u))
     words = next_step(cuts)
+    repeats = {"before": before.repeats, "after": after.repeats}
     document: dict[str, object] = {
         **verify_document(cuts, law, words),
         "job": job.name,
         "made": now(),
         "plan": plan_path.name,
         "scans": {"before": before_path.name, "after": after_path.name},
+        "repeats": {when: repeats_document(one) for when, one in repeats.items()},
     }
     path = job.next_check_path()
     atomic_write_text(path, json_text(document))
-    return Verified(cuts, law, words, document, path)
+    return Verified(cuts, law, words, repeats, document, path)
 
 
 def _what_to_compare(job: Job) -> tuple[Path, Mapping[str, Any], Path, Path]:
@@ -95,13 +105,16 @@ def _law(aimed: FloatArray, achieved: FloatArray, u: FloatArray) -> Law | None:
 
 def _remember(
     workshop: Workshop,
-    job: Job,
     plan: Mapping[str, Any],
-    paths: tuple[Path, Path],
+    names: Sequence[str],
     depths: tuple[FloatArray, FloatArray, FloatArray],
 ) -> None:
-    """Into the law book, unless this very plan and scan are there already."""
-    name = f"{job.name}/{paths[0].stem}/{paths[1].stem}"
+    """Into the law book, unless this very plan and scan are there already.
+
+    names: of the plan and each scan of the neck after, the latest last; the cut as fewer of them
+    saw it gives way.
+    """
+    *fewer, name = names
     aimed, achieved, u = depths
     known = (aimed > 0) & np.isfinite(achieved) & np.isfinite(u)
     if not known.any() or any(entry.job == name for entry in workshop.laws.entries()):
@@ -115,5 +128,6 @@ def _remember(
             planned_um=tuple(aimed[known].tolist()),
             achieved_um=tuple(achieved[known].tolist()),
             u_um=tuple(u[known].tolist()),
-        )
+        ),
+        instead_of=fewer,
     )

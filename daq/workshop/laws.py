@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from pathlib import Path
 from typing import Annotated, Self
 
@@ -67,8 +68,12 @@ class LawBook:
                 "this program wrote; put back a copy, or move it away to begin anew"
             ) from error
 
-    def append(self, entry: LawEntry) -> None:
-        """Add an entry. Two processes at once both keep theirs. Raises FileError."""
+    def append(self, entry: LawEntry, instead_of: Container[str] = ()) -> None:
+        """Add an entry. Two processes at once both keep theirs. Raises FileError.
+
+        instead_of: jobs of entries that this one makes part of itself; they go.
+        """
         with locked(self.path):
-            book = _Book(entries=(*self.entries(), entry))
+            kept = [one for one in self.entries() if one.job not in instead_of]
+            book = _Book(entries=(*kept, entry))
             atomic_write_text(self.path, json_text(book.model_dump(mode="json")))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from analysis.instrument import FloatArray
 from analysis.neck.neck import Neck
 from analysis.neck.tops import FURTHEST_LANE_MM
-from analysis.states.lie import BASIS, basis_rows
+from analysis.states.repeats.lie import BASIS, basis_rows
 
 
 class DoesNotFit(ValueError):

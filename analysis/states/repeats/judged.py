@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
-from analysis.states.outliers import off_the_others, settled
-from analysis.states.weights import Weights, anew_share
+from analysis.states.repeats.outliers import off_the_others, settled
+from analysis.states.repeats.weights import Weights, anew_share
 
 #: Heights scatter by no less than this part of what is stated, for saying which is off.
 LEAST_TYPICAL = 0.7

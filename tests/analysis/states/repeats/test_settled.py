@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.states.outliers import HARMLESS_MM, ODD, settled
+from analysis.states.repeats.outliers import HARMLESS_MM, ODD, settled
 
 U = 0.001
 #: Heights in µm in the order of time, which of them are kept, what is left unknown in µm.

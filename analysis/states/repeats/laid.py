@@ -10,8 +10,8 @@ from scipy.special import stdtrit
 
 from analysis.instrument import FloatArray
 from analysis.neck.neck import Neck
-from analysis.states.lie import fit_lie
-from analysis.states.places import Places, anew_mm, heights
+from analysis.states.repeats.lie import fit_lie
+from analysis.states.repeats.places import Places, anew_mm, heights
 
 #: The share of a Gaussian that lies below one deviation above its middle.
 ONE_SIGMA = 0.8413

@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
-from analysis.states.lie import fit_lie
-from analysis.states.outliers import HARMLESS_MM, ODD
-from analysis.states.places import DoesNotFit, Places
+from analysis.states.repeats.lie import fit_lie
+from analysis.states.repeats.outliers import HARMLESS_MM, ODD
+from analysis.states.repeats.places import DoesNotFit, Places
 
 #: A neck that bent by more between two scans has had its rod turned, or its strings: half of
 #: what an eighth of a turn does, the least that anybody turns (0.4 mm a turn: common practice,

@@ -12,10 +12,10 @@ from analysis.board.arc import Arc
 from analysis.instrument import FloatArray
 from analysis.neck.neck import Neck
 from analysis.neck.terms import Terms
-from analysis.states.judged import Judged
-from analysis.states.laid import Laid
-from analysis.states.places import Places
-from analysis.states.weights import Weights
+from analysis.states.repeats.judged import Judged
+from analysis.states.repeats.laid import Laid
+from analysis.states.repeats.places import Places
+from analysis.states.repeats.weights import Weights
 
 #: What each scan draws anew, besides the part of `crown` that it is seen to.
 ANEW = ("noise", "drift")

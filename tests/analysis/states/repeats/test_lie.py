@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.states.lie import BASIS, basis_rows, fit_lie
+from analysis.states.repeats.lie import BASIS, basis_rows, fit_lie
 
 X = np.repeat(np.linspace(30.0, 460.0, 22), 11)
 Y = np.tile(np.linspace(-22.0, 22.0, 11), 22)
