@@ -28,6 +28,7 @@ class Shape:
     not in u_top_mm: shapes do not depend on it. u_twist_mrad: of it u_twist_scan_mrad is the
     scan's own, the rest is what the rail itself may turn. rail: how the rail's map errs along
     the neck, None without a map. remark: what somebody should know of the datum.
+    u_board_radius_mm: of the two, the tip's unknown radius across in it.
     """
 
     state: str
@@ -50,6 +51,7 @@ class Shape:
     u_twist_scan_mrad: float = np.nan
     rail: RailAlong | None = None
     remark: str = ""
+    u_board_radius_mm: tuple[float, float] = (np.nan, np.nan)
 
 
 def unstrung_shape(neck: Neck, instrument: Instrument) -> Shape:
@@ -91,6 +93,7 @@ def shape_of(state: str, lying: Lying, neck: Neck, instrument: Instrument) -> Sh
     z = tops.z_mm - plane.at(tops.x_mm, tops.y_mm)
     joint = instrument.body_joint_fret
     twist, u_twist = neck.arc.twist_mrad(0.0, joint_mm(instrument))
+    last_x = float(np.max(tops.x_mm[-1]))
     return Shape(
         state,
         tops.x_mm,
@@ -106,10 +109,11 @@ def shape_of(state: str, lying: Lying, neck: Neck, instrument: Instrument) -> Sh
         reliefs_by_terms(tops.x_mm, z, tops.terms, joint, neck.rail),
         twist,
         float(np.hypot(u_twist, 1e3 * RAIL_TWIST)),
-        (neck.arc.nut_radius_mm, float(neck.arc.radius_mm(np.max(tops.x_mm[-1])))),
+        (neck.arc.nut_radius_mm, float(neck.arc.radius_mm(np.array(last_x)))),
         tops.terms,
         float(np.median(plane.u_at(tops.x_mm, tops.y_mm))),
         u_twist,
         neck.rail,
         plane.remark,
+        (neck.arc.u_radius_mm(0.0), neck.arc.u_radius_mm(last_x)),
     )

@@ -1,10 +1,11 @@
-"""Relief, twist and radius of one state, and whether they matter."""
+"""Relief, twist and radius of one state, in words, and whether they matter."""
 
 from __future__ import annotations
 
 import numpy as np
 from rich.console import Console
 
+from analysis.board.arc import FLAT_MM
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from daq.text.console import heading, say
@@ -18,10 +19,12 @@ SMALL_TWIST_MM = 0.1
 LARGE_TWIST_MM = 0.3
 #: A board this far from its file's radius is worth a second look, as a share (own choice).
 RADIUS_SHARE = 0.1
+#: An arc flatter than this is none.
+NO_ARC_MM = 0.5 * FLAT_MM
 
 
-def print_tops_summary(console: Console, shape: Shape, instrument: Instrument) -> None:
-    """Relief for each string, then a sentence each on relief, twist and radius."""
+def print_relief(console: Console, shape: Shape, instrument: Instrument) -> None:
+    """Relief for each string, and whether it matters."""
     joint = instrument.body_joint_fret
     heading(console, f"Relief, {shape.state}: depth under the chord from fret 1 to fret {joint}")
     table = plain_table(["string", "mm", "± mm", "thou", "± thou", "at fret"])
@@ -31,12 +34,7 @@ def print_tops_summary(console: Console, shape: Shape, instrument: Instrument) -
         table.add_row(str(string), *numbers, str(relief.at_fret or "-"))
     console.print(table)
     say(console, "thou: thousandths of an inch; ±: twice the standard uncertainty", "dim")
-    for sentence in (
-        relief_sentence(shape),
-        twist_sentence(shape, instrument),
-        radius_sentence(shape, instrument),
-    ):
-        say(console, sentence)
+    say(console, relief_sentence(shape))
 
 
 def relief_sentence(shape: Shape) -> str:
@@ -60,15 +58,16 @@ def relief_sentence(shape: Shape) -> str:
 
 
 def twist_sentence(shape: Shape, instrument: Instrument) -> str:
-    """The board's turn, as a lift of the outer strings."""
+    """The board's turn, how well it is known and by what, and as a lift of the outer strings."""
     if not np.isfinite(shape.twist_mrad):
         return "Twist is not known: too few lanes."
     joint = instrument.body_joint_fret
     y = shape.y_mm[joint - 1]
     lift = 1e-3 * shape.twist_mrad * float(y.max() - y.min())
     said = (
-        f"Twist {fixed(shape.twist_mrad, 1)} ± {fixed(2 * shape.u_twist_mrad, 1)} mrad between "
-        f"the nut and fret {joint}: one outer string {fixed(abs(lift), 2)} mm against the other"
+        f"Twist {fixed(shape.twist_mrad, 2)} ± {fixed(2 * shape.u_twist_mrad, 2)} mrad between "
+        f"the nut and fret {joint}{_known_by(shape)}: one outer string {fixed(abs(lift), 3)} mm "
+        "against the other"
     )
     if abs(lift) < SMALL_TWIST_MM:
         return f"{said}; the saddles take that up (common practice)."
@@ -77,17 +76,30 @@ def twist_sentence(shape: Shape, instrument: Instrument) -> str:
     return f"{said}; that is much: have a trained eye look before any metal comes off."
 
 
+def _known_by(shape: Shape) -> str:
+    scan, whole = shape.u_twist_scan_mrad, shape.u_twist_mrad
+    if not (np.isfinite(scan) and scan < whole):
+        return ""
+    return f" (± {fixed(2 * scan, 2)} by the scan, the rest for a twist of the rail itself)"
+
+
 def radius_sentence(shape: Shape, instrument: Instrument) -> str:
     """The board's radius against the one in the instrument's file."""
     nut, last = shape.board_radius_mm
     given = instrument.board_radius_mm
-    if not (np.isfinite(nut) and np.isfinite(last)):
+    if not (nut < NO_ARC_MM and last < NO_ARC_MM):
         return "Board radius: flat, or seen by too few lanes to tell."
-    said = (
-        f"Board radius {nut:.0f} mm at the nut and {last:.0f} mm at fret {instrument.frets}; "
-        f"the file says {given[0]:.0f} and {given[1]:.0f} mm"
-    )
+    places = ("at the nut", f"at fret {instrument.frets}")
+    found = [
+        f"{fixed(radius, 1)}{_band(u)} mm {place}"
+        for radius, u, place in zip((nut, last), shape.u_board_radius_mm, places, strict=True)
+    ]
+    said = f"Board radius {' and '.join(found)}; the file says {given[0]:.0f} and {given[1]:.0f} mm"
     off = max(abs(nut / given[0] - 1.0), abs(last / given[1] - 1.0))
     if off > RADIUS_SHARE:
         return f"{said}: more than a tenth apart, check the file before planning cuts."
     return f"{said}: near enough."
+
+
+def _band(u: float) -> str:
+    return f" ± {fixed(2 * u, 1)}" if np.isfinite(u) else ""

@@ -30,7 +30,7 @@ from daq.text.console import make_console, say
 from daq.text.heights import print_heights
 from daq.text.margins import print_margins
 from daq.text.plan import print_plan
-from daq.text.summary import print_tops_summary
+from daq.text.summary import print_relief
 from daq.text.verify import print_verify
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -82,8 +82,8 @@ def test_heights_of_twelve_strings(
 
 
 def test_summary(page: Page, strung: Shape, unstrung: Shape, six: Instrument) -> None:
-    print_tops_summary(page[0], unstrung, six)
-    print_tops_summary(page[0], strung, six)
+    print_relief(page[0], unstrung, six)
+    print_relief(page[0], strung, six)
     _check("summary", page[1])
 
 
