@@ -12,6 +12,8 @@ from analysis.instrument import FloatArray
 
 #: The radius of a board that is as good as flat.
 FLAT_MM = 1e5
+#: A radius beyond this is no arc at all: flat, or seen by too few lanes.
+NO_ARC_MM = 0.5 * FLAT_MM
 
 
 @dataclass(frozen=True, slots=True)

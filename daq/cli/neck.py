@@ -76,7 +76,7 @@ def tops(
     print_across(at.out, across, shape, record)
     more = {}
     if budget:
-        budgets = budgets_of(shape, record, read.scan, store)
+        budgets = budgets_of(shape, read.scan, store)
         print_budget(at.out, budgets)
         more["budget"] = budget_document(budgets)
     for line in read.calibrations.described:

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from analysis.board.arc import NO_ARC_MM
 from analysis.instrument import Instrument
 from analysis.neck.relief import Relief
 from analysis.neck.shape import Shape
@@ -37,7 +38,9 @@ def tops_document(
         ],
         "twist_mrad": rounded(shape.twist_mrad, 3),
         "u_twist_mrad": rounded(shape.u_twist_mrad, 3),
-        "board_radius_mm": [rounded(radius, 1) for radius in shape.board_radius_mm],
+        "board_radius_mm": [
+            rounded(radius, 1) if radius < NO_ARC_MM else None for radius in shape.board_radius_mm
+        ],
     }
     if None in document["board_radius_mm"]:
         document["status"] = NO_RADIUS

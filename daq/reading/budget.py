@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from analysis.instrument import Instrument
 from analysis.neck.budgets import Budgets, shape_budgets
 from analysis.neck.shape import Shape
 from daq.reading.repeatability import kept_scatter
@@ -10,9 +9,7 @@ from daq.record.scan import Scan
 from daq.workshop.calibrations import CalibrationStore
 
 
-def budgets_of(
-    shape: Shape, instrument: Instrument, scan: Scan, store: CalibrationStore | None
-) -> Budgets:
+def budgets_of(shape: Shape, scan: Scan, store: CalibrationStore | None) -> Budgets:
     """The terms of the shape's own uncertainties, and the scatter kept for the scan's rig.
 
     store: None for a scan file alone. Raises FileError for a damaged document.

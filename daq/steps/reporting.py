@@ -93,7 +93,7 @@ def _with_budget(
     workshop: Workshop, given: ReportInput, shape: Shape, read: ReadScan
 ) -> ReportInput:
     store = workshop.calibrations(rig_of(read.scan).name)
-    return replace(given, budgets=budgets_of(shape, given.instrument, read.scan, store))
+    return replace(given, budgets=budgets_of(shape, read.scan, store))
 
 
 def _with_rig(given: ReportInput, read: ReadScan) -> ReportInput:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from rich.console import Console
 
-from analysis.board.arc import FLAT_MM
+from analysis.board.arc import NO_ARC_MM
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from daq.text.console import heading, say
@@ -19,8 +19,6 @@ SMALL_TWIST_MM = 0.1
 LARGE_TWIST_MM = 0.3
 #: A board this far from its file's radius is worth a second look, as a share (own choice).
 RADIUS_SHARE = 0.1
-#: An arc flatter than this is none.
-NO_ARC_MM = 0.5 * FLAT_MM
 
 
 def print_relief(console: Console, shape: Shape, instrument: Instrument) -> None:
