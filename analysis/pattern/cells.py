@@ -7,21 +7,24 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import maximum_filter1d
 
 from analysis.instrument import FloatArray
 from calibration.profile import Profile
 
 #: A tenth of a crown's width: enough to find one, and to tell its middle to some micrometres.
 CELL_MM = 0.2
+#: Readings lost over less than this are lost readings, not a place where nothing is, mm.
+LOST_MM = 0.6
 
 
 @dataclass(frozen=True, slots=True)
 class Cells:
     """Mean height in each cell of the travel.
 
-    z_mm, seen: [passes, cells]; where nothing was read (not seen), z is straight between what was.
-    from_mm: carriage position of the first cell's middle. went_mm: [passes, 2], from where to
-    where the carriage went, read or not.
+    z_mm, seen: [passes, cells]; z is straight between what was read; seen where something was,
+    LOST_MM off or nearer. from_mm: carriage position of the first cell's middle. went_mm:
+    [passes, 2], from where to where the carriage went, read or not.
     """
 
     z_mm: FloatArray
@@ -47,7 +50,9 @@ def cells_of(profiles: Sequence[Profile]) -> Cells:
         total[row] = np.bincount(column, weights=z, minlength=columns)
         count[row] = np.bincount(column, minlength=columns)
     seen = count > 0.0
-    return Cells(_filled(total / np.maximum(count, 1.0), seen), seen, low + 0.5 * CELL_MM, went)
+    z = _filled(total / np.maximum(count, 1.0), seen)
+    near = maximum_filter1d(seen, round(2.0 * LOST_MM / CELL_MM) | 1, axis=1)
+    return Cells(z, near, low + 0.5 * CELL_MM, went)
 
 
 def _filled(z: FloatArray, seen: NDArray[np.bool_]) -> FloatArray:

@@ -35,9 +35,8 @@ def check_fret_count(look: Look, registration: Registration, instrument: Instrum
     stands, went = _standing(look, registration, instrument)
     # a foreign bump past the last fret stands alone: more are missing before it than follow
     count = np.cumsum(np.where(stands, 1, np.where(went, -1, 0)))
-    last = int(said - np.argmax(count[said - 1 :: -1]))
-    if count[said:].max() > count[last - 1]:
-        last = said + 1 + int(np.argmax(count[said:]))
+    last = int(count.size - np.argmax(count[::-1]))
+    if last > said:
         raise NeckError(
             f"frets: the file says {said}, but crowns stand on to where fret {last} would: "
             "correct frets"

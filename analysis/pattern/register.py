@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument
+from analysis.pattern.anywhere import anywhere
 from analysis.pattern.bumps import LOWEST_CROWN_MM as LOWEST_CROWN_MM
 from analysis.pattern.bumps import Bumps, find_bumps
 from analysis.pattern.cells import Cells, cells_of
 from analysis.pattern.contradicted import contradiction
 from analysis.pattern.fit import Fit, fit
 from analysis.pattern.lay import lay_out
-from analysis.pattern.numbering import Numbering, anywhere, near
+from analysis.pattern.numbering import Numbering, near
 from analysis.pattern.registration import Registration as Registration
 from analysis.pattern.vote import Guess
 from calibration.profile import Profile
@@ -93,13 +94,18 @@ def _doubt(ranked: Sequence[Numbering], u_screw_scale: float | None) -> str | No
     if not best.convinces:
         return _nothing(instrument, best)
     rivals = (one for one in ranked[1:] if one.fit.odds > best.fit.odds - SURE)
-    rival = next((one for one in rivals if not one.is_same(best)), None)
+    rival = next((one for one in rivals if not _comes_to_the_same(one, best)), None)
     if rival is not None:
         return (
             f"the crowns fit two numberings about as well, {_words(best)} and {_words(rival)}: "
             "check nut_at_mm and scale_mm, and scan from before the nut to past the last fret"
         )
     return contradiction(best, u_screw_scale)
+
+
+def _comes_to_the_same(one: Numbering, other: Numbering) -> bool:
+    """Backwards is backwards, whatever the numbers."""
+    return one.is_same(other) or (one.lay.backwards and other.lay.backwards)
 
 
 def _words(one: Numbering) -> str:

@@ -18,16 +18,22 @@ Index = NDArray[np.intp]
 MATCH_MM = 1.5
 _GRID_MM = 0.5
 #: Numberings closer than this at both ends are one.
-_ALIKE_MM = 3.0
+ALIKE_MM = 3.0
 
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """A nut's place, scale and fan, before any of them is fitted."""
+    """A nut's place, scale and fan, before any of them is fitted, and roughly their odds."""
 
     nut_mm: float
     scale: float
     fan: float
+    odds: float = 0.0
+
+    def ends_mm(self, lay: Lay) -> FloatArray:
+        """Where the first and the last fret would cross the centre line."""
+        x = np.mean(lay.pattern_mm[:, [0, -1]], axis=0)
+        return np.asarray(self.nut_mm + self.scale * x)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +72,10 @@ def vote(lay: Lay, search: Search, most: int) -> list[Guess]:
         s, k = np.unravel_index(np.argmax(score), score.shape)
         if not np.isfinite(score[s, k]):
             break
-        guesses.append(Guess(search.nut_mm + float(off[k]), float(search.scales[s]), search.fan))
-        alike = np.abs(first - first[s, k]) < _ALIKE_MM
-        score[alike & (np.abs(last - last[s, k]) < _ALIKE_MM)] = -np.inf
+        nut, scale = search.nut_mm + float(off[k]), float(search.scales[s])
+        guesses.append(Guess(nut, scale, search.fan, float(score[s, k])))
+        alike = np.abs(first - first[s, k]) < ALIKE_MM
+        score[alike & (np.abs(last - last[s, k]) < ALIKE_MM)] = -np.inf
     return guesses
 
 
