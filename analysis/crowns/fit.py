@@ -21,6 +21,8 @@ from analysis.instrument import FloatArray
 
 #: A window with fewer readings shows no top.
 FEWEST = 8
+#: Twice u is to hold the top with this chance (JCGM 100, 6.3.3).
+HELD = 0.95
 #: A crown whose reduced chi-square is over this has another shape than round with a flat.
 WORST_MISFIT = 10.0
 
@@ -144,11 +146,20 @@ class _Means:
         return np.asarray(top + moved[self.crown])
 
     def shape_mm2(self) -> FloatArray:
-        """[crowns]: variance of the top from not knowing flat and curvature."""
+        """[crowns]: variance of the top from not knowing flat and curvature.
+
+        Of the flat: the spread of the tops over it, or a quarter of the square that 95 % of the
+        chance lies within, where that is more. A small flat that is one chance in ten lies beyond
+        two standard deviations, and twice u is to hold it.
+        """
         top = self.joint.z_mm + self._moved_mm()
-        off = top - np.sum(self.chance * top, axis=0)
-        bend = self.joint.z_by_bend**2 / self.given.precision
-        return np.asarray(np.sum(self.chance * (off**2 + bend), axis=0))
+        off2 = (top - np.sum(self.chance * top, axis=0)) ** 2
+        order = np.argsort(off2, axis=0)
+        up_to = np.cumsum(np.take_along_axis(self.chance, order, axis=0), axis=0)
+        last = np.argmax(up_to >= HELD, axis=0)[None, :]
+        held = np.take_along_axis(off2, np.take_along_axis(order, last, axis=0), axis=0)[0]
+        bend = np.sum(self.chance * self.joint.z_by_bend**2 / self.given.precision, axis=0)
+        return np.asarray(np.maximum(np.sum(self.chance * off2, axis=0), held / 4.0) + bend)
 
     def _moved_mm(self) -> FloatArray:
         return np.asarray(self.joint.z_by_bend * (self.given.bend - self.joint.bend))
