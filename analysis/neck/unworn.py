@@ -19,6 +19,8 @@ BEND_MM, LEAST_BEND_MM = 0.02, 0.002
 #: Huber's constant: 95 % as good as least squares, and a worn or dirty lane counts little.
 HUBER = 1.345
 ROUNDS = 10
+#: Terms of a top's uncertainty that no other lane of the fret shares.
+OWN = ("noise", "drift", "crown", "ways", "scans")
 #: Fewer lanes between the strings than this make no line.
 FEWEST = 2
 #: What all frets of a scan say of how uneven frets are counts as so many lanes in each.
@@ -37,8 +39,8 @@ class Unworn:
 
 def independent_mm(neck: Neck) -> FloatArray:
     """What a top has of its own and shares with no other lane of its fret, [frets, lanes]."""
-    parts = neck.terms.parts
-    return np.asarray(np.sqrt(parts["noise"] ** 2 + parts["drift"] ** 2 + parts["crown"] ** 2))
+    own = [neck.terms.parts[name] for name in OWN if name in neck.terms.parts]
+    return np.asarray(np.sqrt(sum(np.square(part) for part in own)))
 
 
 def unworn_lines(neck: Neck) -> Unworn:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray, Instrument
+from analysis.neck.loose import SIGMAS, ways_off_mm
 from analysis.neck.neck import Neck
 from analysis.neck.unworn import Unworn, unworn_lines
 
@@ -69,7 +70,8 @@ def wear_of(neck: Neck, instrument: Instrument) -> Wear:
     aside = np.abs(_of(neck.y_mm, lanes) - instrument.string_y_mm(strings, x))
     near = aside < FURTHEST_MM
     dent = np.where(near, -_of(unworn.off_mm, lanes), np.nan)
-    u_dent = np.where(near, np.hypot(_of(unworn.u_mm, lanes), HIDDEN_SHARE * dent), np.nan)
+    u_top = np.hypot(_of(unworn.u_mm, lanes), _of(_ways_mm(neck), lanes))
+    u_dent = np.where(near, np.hypot(u_top, HIDDEN_SHARE * dent), np.nan)
     flat = np.where(near, _of(neck.flat_mm, lanes), np.nan)
     u_flat = np.where(near, _of(neck.u_flat_mm, lanes), np.nan)
     height = np.where(near, _of(neck.height_mm, lanes), np.nan)
@@ -106,6 +108,12 @@ def _lanes(neck: Neck, strings: FloatArray) -> NDArray[np.int_]:
 def _of(values: FloatArray, lanes: NDArray[np.int_]) -> FloatArray:
     """Columns of the lanes, NaN where there is none."""
     return np.where(lanes >= 0, values[:, lanes], np.nan)
+
+
+def _ways_mm(neck: Neck) -> FloatArray:
+    """Half of what passes there and back differ by, where that is out of line."""
+    off, u = ways_off_mm(neck)
+    return np.where(np.abs(off) > SIGMAS * u, 0.5 * np.abs(off), 0.0)
 
 
 def _detuning_mm(instrument: Instrument, x_mm: FloatArray, strings: FloatArray) -> FloatArray:

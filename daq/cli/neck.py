@@ -10,7 +10,9 @@ import typer
 from analysis.instrument import Instrument
 from analysis.neck.across import across_of
 from analysis.neck.along import along_of
+from analysis.neck.loose import loose_frets
 from analysis.neck.shape import Shape, strung_shape, unstrung_shape
+from analysis.neck.wear import wear_of
 from daq.cli.desk import AsJson, Desk, desk
 from daq.documents.across import across_document
 from daq.documents.along import along_document
@@ -18,12 +20,14 @@ from daq.documents.budget import budget_document
 from daq.documents.compare import compare_document
 from daq.documents.repeats import repeats_document
 from daq.documents.tops import tops_document
+from daq.documents.wear import loose_document, wear_document
 from daq.errors import InputError
 from daq.files.instrument import load_instrument
 from daq.reading.budget import budgets_of
 from daq.reading.job import both_states, job_shape
 from daq.reading.lanes import what_is_missing
 from daq.reading.neck import read_scan_neck, rig_of
+from daq.reading.probe import tip_of
 from daq.reading.reader import JobReader
 from daq.reading.repeats import CombinedScan, combined_scan
 from daq.record.scan import read_scan
@@ -36,6 +40,7 @@ from daq.text.console import say
 from daq.text.heights import print_heights
 from daq.text.repeats import print_repeats
 from daq.text.summary import print_relief
+from daq.text.wear import print_loose, print_wear
 
 
 def register(app: typer.Typer) -> None:
@@ -70,6 +75,12 @@ def tops(
         at.warn(caution)
     print_repeats(at.out, {shape.state: read.repeats})
     print_heights(at.out, shape)
+    # wear hides under the strings
+    wear = wear_of(read.neck, record) if shape.state == "unstrung" else None
+    if wear is not None:
+        print_wear(at.out, wear, tip_of(rig_of(read.scan), read.calibrations.probe))
+    loose = loose_frets(read.neck)
+    print_loose(at.out, loose)
     print_relief(at.out, shape, record)
     along, across = along_of(shape, record), across_of(read.neck)
     print_along(at.out, along, shape, record)
@@ -87,6 +98,8 @@ def tops(
             "calibrations": list(read.calibrations.described),
             "caution": "; ".join(cautions) or None,
             "repeats": repeats_document(read.repeats),
+            "wear": None if wear is None else wear_document(wear),
+            "loose": loose_document(loose),
             "along": along_document(along),
             "across": across_document(across, shape),
             **more,

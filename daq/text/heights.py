@@ -8,21 +8,17 @@ from rich.text import Text
 
 from analysis.instrument import FloatArray
 from analysis.neck.shape import Shape
+from analysis.neck.wear import DONE_FOR_MM
 from daq.text.console import heading, say
 from daq.text.grid import print_grid
 from daq.text.words import fixed
 
-#: A flat this wide on a crown is worn, mm (common practice, no source).
-WORN_FLAT_MM = 0.5
-#: Under this a fret is done for, mm (common practice, no source; value from memory).
-DONE_FOR_MM = 0.5
 #: With more strings than this the table has two decimals.
 WIDE = 8
 
 LEGEND = {
     "~": "~ inferred from the lanes beside the string",
     "?": "? doubtful, the scan's status says why",
-    "_": f"_ worn flat, {WORN_FLAT_MM} mm wide or more",
     "-": "- not known",
 }
 
@@ -42,13 +38,11 @@ def print_heights(console: Console, shape: Shape) -> None:
 
 
 def height_mark(shape: Shape, at: tuple[int, int]) -> str:
-    """One sign for what is to be known about a height; doubt goes before wear."""
+    """One sign for what is to be known about a height; wear has a table of its own."""
     status = str(shape.status[at])
     if status not in ("ok", "inferred"):
         return "?"
-    if status == "inferred":
-        return "~"
-    return "_" if shape.flat_mm[at] >= WORN_FLAT_MM else " "
+    return "~" if status == "inferred" else " "
 
 
 def height_sentence(shape: Shape) -> str:
@@ -60,7 +54,8 @@ def height_sentence(shape: Shape) -> str:
     lowest = float(height[fret, string])
     said = f"Lowest: {fixed(lowest, 2)} mm, fret {fret + 1} under string {string + 1}. "
     said += _known_to(2.0 * shape.u_height_mm[np.isfinite(height)])
-    if lowest < DONE_FOR_MM:
+    # unstrung, the table of wear says where frets are worn out
+    if lowest < DONE_FOR_MM and shape.state == "strung":
         return f"{said} Under about {DONE_FOR_MM} mm a fret is done for (common practice)."
     return said
 

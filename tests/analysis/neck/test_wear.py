@@ -126,6 +126,14 @@ def test_few_lanes(whole: Neck, walnut: Instrument) -> None:
     assert set(one.verdict.ravel()) == {"not known"}
 
 
+def test_ways_that_disagree_make_a_dent_doubtful(whole: Neck, walnut: Instrument) -> None:
+    ways = whole.ways_um.copy()
+    ways[3, 4] += 100.0
+    wear = wear_of(replace(hollowed(whole, 4, 3.0, 0.05), ways_um=ways), walnut)
+    assert wear.u_dent_mm[3, 2] == pytest.approx(0.05, rel=0.1)
+    assert wear.verdict[3, 2] == "round"
+
+
 def test_unknown_tops_and_lanes_off_their_strings(whole: Neck, walnut: Instrument) -> None:
     top = whole.top_mm.copy()
     top[3, 4] = np.nan
