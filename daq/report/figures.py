@@ -69,7 +69,7 @@ def margins_figure(clearances: Sequence[Clearance], title: str) -> Html:
     names = ["open" if n == 0 else str(n) for n in fretted]
     words = (
         "Room to spare at the worst place beyond each fretted position, straight or bent, "
-        "hundredths of a millimetre."
+        "hundredths of a millimetre. Point at a cell that is not clear for the place."
     )
     return figure(title, words, cell_map(title, words, names, cells, legend))
 
@@ -86,5 +86,5 @@ def _margin(c: Clearance | None) -> Cell:
     """Pointing at a cell tells where its worst place is; the clear ones need no telling."""
     if c is None:
         return Cell("–", "none")
-    words = "" if c.verdict == "clear" else f"worst over fret {c.worst_at}: {c.verdict}"
+    words = "" if c.verdict == "clear" else f"over fret {c.worst_at}"
     return Cell(f"{fixed(100.0 * spare_mm(c), 0)}{MARKS[c.verdict]}", c.verdict, words)

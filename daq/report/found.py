@@ -9,8 +9,9 @@ from daq.text.compare import change_sentence, movement_warnings
 from daq.text.heights import height_sentence
 from daq.text.plan import verdict_sentence
 from daq.text.repeats import repeat_sentences
-from daq.text.summary import radius_sentence, relief_sentence, twist_sentence
+from daq.text.summary import relief_sentence, twist_sentence
 from daq.text.verify import next_step
+from daq.text.wear import loose_sentences, wear_sentences
 
 
 def found_section(given: ReportInput) -> Html:
@@ -31,10 +32,12 @@ def _found(given: ReportInput) -> list[str]:
     said = [
         relief_sentence(plays),
         *_change(given),
-        height_sentence(metal),
         twist_sentence(plays, given.instrument),
-        radius_sentence(metal, given.instrument),
+        height_sentence(metal),
     ]
+    if given.wear is not None:
+        # the worst comes first, and the rest stands by the picture
+        said.append(wear_sentences(given.wear, given.tip)[0])
     if given.plan is not None:
         said.append(verdict_sentence(given.plan))
     if given.cuts:
@@ -51,8 +54,10 @@ def _change(given: ReportInput) -> list[str]:
 
 
 def _doubts(given: ReportInput) -> list[str]:
-    """What the two states, and repeated scans, show besides a neck."""
-    said = [line for one in given.repeats.values() for line in repeat_sentences(one)]
+    """What does not hold for sure: of each state, of both together, of repeated scans."""
+    said = [shape.remark for shape in given.shapes if shape.remark]
+    said += loose_sentences(given.loose)
+    said += [line for one in given.repeats.values() for line in repeat_sentences(one)]
     if given.field is not None:
         strings = len(given.instrument.strings)
         said += movement_warnings(given.field, given.findings, strings)

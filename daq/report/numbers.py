@@ -5,16 +5,22 @@ from __future__ import annotations
 from analysis.neck.budgets import Budgets
 from analysis.neck.shape import Shape
 from daq.documents.movement import relief_changes
-from daq.report.chord import off_chord_um
 from daq.report.html import Html, bullet_list, joined, table, tag
 from daq.report.record import ReportInput
+from daq.report.tables import (
+    along_table,
+    heights_table,
+    humps_table,
+    off_chord_table,
+    radius_table,
+    wear_table,
+)
 from daq.text.budget import HEADERS, budget_rows, budget_sentences
-from daq.text.heights import height_mark
 from daq.text.words import fixed, signed, thou
 
 
 def numbers_section(given: ReportInput) -> Html:
-    """Relief, tops off the chord, the uncertainty's budget; nothing before a scan."""
+    """Relief, lines, heights, wear, radii, the uncertainty's budget; nothing before a scan."""
     if not given.shapes:
         return Html("")
     joint = given.instrument.body_joint_fret
@@ -22,8 +28,12 @@ def numbers_section(given: ReportInput) -> Html:
         tag("h2", "The numbers"),
         *(_relief(shape) for shape in given.shapes),
         _changes(given),
-        _heights(given.shapes[-1]),
-        *(_off_chord(shape, joint) for shape in given.shapes),
+        *(along_table(state, along) for state, along in given.along.items()),
+        humps_table(given.along.get(given.shapes[-1].state, ())),
+        heights_table(given.shapes[-1]),
+        *(off_chord_table(shape, joint) for shape in given.shapes),
+        wear_table(given.wear),
+        radius_table(given.across),
         _budget(given.budgets, given.shapes[0].state),
     )
 
@@ -58,27 +68,6 @@ def _changes(given: ReportInput) -> Html:
             ],
         ),
     )  # fmt: skip
-
-
-def _off_chord(shape: Shape, joint: int) -> Html:
-    off = off_chord_um(shape, joint)
-    title = f"Tops over the chord from fret 1 to fret {joint}, µm, {shape.state}"
-    return _board(title, [[signed(value, 0) for value in row] for row in off.tolist()])
-
-
-def _heights(shape: Shape) -> Html:
-    cells = [
-        [f"{fixed(value, 3)}{height_mark(shape, (f, s)).strip()}" for s, value in enumerate(row)]
-        for f, row in enumerate(shape.height_mm.tolist())
-    ]
-    return _board(f"Fret heights over the board, mm, {shape.state}", cells)
-
-
-def _board(title: str, cells: list[list[str]]) -> Html:
-    """Frets down, strings across. cells: [frets][strings]."""
-    headers = ["fret", *(f"string {s}" for s in range(1, len(cells[0]) + 1))]
-    rows = [[str(fret), *row] for fret, row in enumerate(cells, start=1)]
-    return joined(tag("h3", title), table(headers, rows, close=True))
 
 
 def _budget(budgets: Budgets | None, state: str) -> Html:

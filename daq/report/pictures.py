@@ -1,11 +1,15 @@
-"""The report's pictures of the neck."""
+"""The report's pictures of the neck, each with what it says in words."""
 
 from __future__ import annotations
 
+from analysis.neck.along import room_mm
 from daq.report.figures import heights_figure
-from daq.report.html import Html, joined, tag
+from daq.report.html import Html, bullet_list, joined, tag
 from daq.report.record import ReportInput
 from daq.report.views import across_figure, plan_figure, profiles_figure, rocker_figure, wear_figure
+from daq.text.across import across_sentences
+from daq.text.along import fall_sentence, hump_sentences, s_sentence
+from daq.text.wear import wear_sentences
 
 
 def pictures_section(given: ReportInput) -> Html:
@@ -18,7 +22,30 @@ def pictures_section(given: ReportInput) -> Html:
         plan_figure(given.shapes, it),
         rocker_figure(given.shapes[-1], it),
         profiles_figure(given.shapes, given.along, it.body_joint_fret),
+        bullet_list(_along(given)),
         heights_figure(given.shapes[-1]),
-        wear_figure(given.wear) if given.wear is not None else Html(""),
-        across_figure(given.across, given.arcs, it),
+        _wear(given),
+        across_figure(given.shapes, given.across, given.arcs, it),
+        bullet_list(_across(given)),
     )
+
+
+def _along(given: ReportInput) -> list[str]:
+    """The line as it plays, what stands out of it as the metal is."""
+    plays, metal = (given.along.get(shape.state) for shape in (given.shapes[0], given.shapes[-1]))
+    if plays is None or metal is None:
+        return []
+    it = given.instrument
+    return [s_sentence(plays), fall_sentence(plays, it), *hump_sentences(metal, room_mm(it))]
+
+
+def _wear(given: ReportInput) -> Html:
+    if given.wear is None:
+        return Html("")
+    return joined(wear_figure(given.wear), bullet_list(wear_sentences(given.wear, given.tip)))
+
+
+def _across(given: ReportInput) -> list[str]:
+    if given.across is None:
+        return []
+    return across_sentences(given.across, given.shapes[-1], given.instrument)

@@ -14,6 +14,7 @@ from analysis.neck.across import Across
 from analysis.neck.along import Along
 from analysis.neck.budgets import Budgets
 from analysis.neck.loose import Loose
+from analysis.neck.neck import Tip
 from analysis.neck.shape import Shape
 from analysis.neck.wear import Wear
 from analysis.plan.beam import BeamSetting
@@ -29,7 +30,8 @@ class ReportInput:
 
     made, started, finished: times as they are to be read. calibrations: a plain line each.
     budgets: of the strung shape where there is one, else of the unstrung. wear, across, loose:
-    of the unstrung neck where it was scanned (wear: only then). along, arcs, repeats: by state.
+    of the unstrung neck where it was scanned (wear: only then). tip: what touched the neck
+    whose wear it is. along, arcs, repeats: by state.
     rig: the rig in a plain line. next_words: what to do next, instead of the usual sentence.
     """
 
@@ -44,6 +46,7 @@ class ReportInput:
     budgets: Budgets | None = None
     field: Field | None = None
     wear: Wear | None = None
+    tip: Tip = filled(default_factory=lambda: Tip(0.0))
     across: Across | None = None
     along: Mapping[str, tuple[Along, ...]] = filled(default_factory=dict)
     arcs: Mapping[str, Arc] = filled(default_factory=dict)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from analysis.board.arc import Arc
 from analysis.instrument import FloatArray, Instrument
+from analysis.neck.shape import Shape
 from daq.report.axes import Frame, framed, fret_axis, heading, middle_x_mm, size_of, x_axis, y_axis
 from daq.report.html import Html, joined
 from daq.report.notes import Box, Note, written
@@ -21,31 +22,20 @@ _PLACES = 61
 _LEAST_MRAD = 0.5
 
 
-def turn_chart(arcs: Mapping[str, Arc], it: Instrument) -> Html:
-    """The turn of the board's section from the nut on, with a band of twice its uncertainty."""
+def turn_chart(shapes: Sequence[Shape], arcs: Mapping[str, Arc], it: Instrument) -> Html:
+    """The turn of the board's section from the nut on, with a band of twice its uncertainty.
+
+    The band is the scan's own; what is written is the twist with all that is not known of it.
+    """
     x = middle_x_mm(it)
-    last = float(x[-1])
+    last, joint = float(x[-1]), float(x[it.body_joint_fret - 1])
     at = np.linspace(0.0, last, _PLACES)
-    turns = {state: np.array([arc.twist_mrad(0.0, float(p)) for p in at])
-             for state, arc in arcs.items()}  # fmt: skip
+    turns = {s.state: _turn(arcs[s.state], at) for s in shapes if s.state in arcs}
     high = max(
         _LEAST_MRAD, *(float(np.max(np.abs(t[:, 0]) + 2.0 * t[:, 1])) for t in turns.values())
     )
     frame = framed((0.0, last * 1.025), (-1.15 * high, 1.15 * high), _HEIGHT)
-    area = Box(frame.x.start, frame.top + 1.0, frame.right, frame.base - 1.0)
-    joint = float(x[it.body_joint_fret - 1])
-    notes, inks = [], []
-    for place, (state, turn) in enumerate(turns.items()):
-        to_joint, u = arcs[state].twist_mrad(0.0, joint)
-        said = f"{state}: {fixed(to_joint, 1)} ± {fixed(2 * u, 1)} mrad at the joint"
-        where = 0.45 + 0.2 * place
-        k = int(where * (_PLACES - 1))
-        notes.append(Note(said, frame.x.at(float(at[k])), frame.y.at(float(turn[k, 0])),
-                          f"say-{state}"))  # fmt: skip
-        inks.append(np.column_stack([frame.x.all_at(at), frame.y.all_at(turn[:, 0])]))
     zero = number(frame.y.at(0.0))
-    upright = np.arange(frame.top, frame.base, 4.0)
-    inks.append(np.column_stack([np.full_like(upright, frame.x.at(joint)), upright]))
     return drawing(
         "Turn of the section along the neck",
         "Turn in mrad against the distance from the nut in mm; up: the treble side is higher.",
@@ -57,8 +47,36 @@ def turn_chart(arcs: Mapping[str, Arc], it: Instrument) -> Html:
         path(f"M{number(frame.x.start)} {zero}H{number(frame.right)}", "chord"),
         path(f"M{number(frame.x.at(joint))} {number(frame.top)}V{number(frame.base)}", "joint"),
         *(_turned(frame, state, at, turn) for state, turn in turns.items()),
-        written(notes, area, np.concatenate(inks)),
+        _said(frame, shapes, turns, at, joint),
     )
+
+
+def _turn(arc: Arc, at_mm: FloatArray) -> FloatArray:
+    """[places, 2]: turn since the nut and its standard uncertainty, mrad."""
+    return np.array([arc.twist_mrad(0.0, float(place)) for place in at_mm])
+
+
+def _said(
+    frame: Frame,
+    shapes: Sequence[Shape],
+    turns: Mapping[str, FloatArray],
+    at: FloatArray,
+    joint_mm: float,
+) -> Html:
+    """Each state's twist beside its line, off the lines and the joint's mark."""
+    upright = np.arange(frame.top, frame.base, 4.0)
+    inks = [np.column_stack([np.full_like(upright, frame.x.at(joint_mm)), upright])]
+    notes = []
+    for place, shape in enumerate(s for s in shapes if s.state in turns):
+        line = np.column_stack([frame.x.all_at(at), frame.y.all_at(turns[shape.state][:, 0])])
+        inks.append(line)
+        twist, band = fixed(shape.twist_mrad, 2), fixed(2.0 * shape.u_twist_mrad, 2)
+        x, y = line[int((0.4 + 0.2 * place) * (_PLACES - 1))].tolist()
+        notes.append(
+            Note(f"{shape.state}: {twist} ± {band} mrad at the joint", x, y, f"say-{shape.state}")
+        )
+    area = Box(frame.x.start, frame.top + 1.0, frame.right, frame.base - 1.0)
+    return written(notes, area, np.concatenate(inks))
 
 
 def _turned(frame: Frame, state: str, at: FloatArray, turn: FloatArray) -> Html:

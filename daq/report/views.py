@@ -81,19 +81,22 @@ def wear_figure(wear: Wear) -> Html:
     return figure("Wear under the strings", words, wear_map("Wear of the frets", words, wear))
 
 
-def across_figure(across: Across | None, arcs: Mapping[str, Arc], it: Instrument) -> Html:
+def across_figure(
+    shapes: Sequence[Shape], across: Across | None, arcs: Mapping[str, Arc], it: Instrument
+) -> Html:
     """Radius of each fret and the turn of the section, as far as they are known."""
     drawings = []
     if across is not None and np.isfinite(across.radius_mm).any():
         drawings.append(radius_chart(across, it))
     if arcs:
-        drawings.append(turn_chart(arcs, it))
+        drawings.append(turn_chart(shapes, arcs, it))
     if not drawings:
         return Html("")
     words = (
         "Dots: the circle through each fret's tops; line: the board's; dotted: the file's. The "
         "turn is that of the board's section since the nut; up, the treble side (string 1) "
         "stands higher. An arrow head at the top: flatter than the drawing reaches. Bars and "
-        "bands: twice the standard uncertainty."
+        "bands: twice the standard uncertainty; the bands without what the rail's own twist adds, "
+        "which is in the numbers."
     )
     return figure("Across the neck", words, *drawings)

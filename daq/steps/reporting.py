@@ -23,6 +23,7 @@ from daq.files.playing import parse_playing
 from daq.reading.budget import budgets_of
 from daq.reading.job import BothStates, both_states, job_shape
 from daq.reading.neck import ReadScan, rig_of
+from daq.reading.probe import tip_of
 from daq.reading.reader import JobReader
 from daq.reading.repeats import CombinedScan
 from daq.record.scan import read_scan
@@ -76,17 +77,19 @@ def _with_neck(given: ReportInput, shape: Shape, read: CombinedScan) -> ReportIn
     Wear is read where lanes run under the strings: in the unstrung state.
     """
     state, instrument = shape.state, given.instrument
+    known = {one.fret for one in given.loose}
     given = replace(
         given,
         across=across_of(read.neck),
         along={**given.along, state: along_of(shape, instrument)},
         arcs={**given.arcs, state: read.neck.arc},
-        loose=(*given.loose, *loose_frets(read.neck)),
+        loose=(*given.loose, *(one for one in loose_frets(read.neck) if one.fret not in known)),
         repeats={**given.repeats, state: read.repeats},
     )
     if state == "strung":
         return replace(given, strung=shape)
-    return replace(given, unstrung=shape, wear=wear_of(read.neck, instrument))
+    tip = tip_of(rig_of(read.scan), read.calibrations.probe)
+    return replace(given, unstrung=shape, wear=wear_of(read.neck, instrument), tip=tip)
 
 
 def _with_budget(

@@ -163,8 +163,8 @@ def _rough(shape: Shape, rng: np.random.Generator) -> Shape:
 
 def _spare(rng: np.random.Generator) -> tuple[float, str]:
     spare = float(rng.normal(0.06, 0.05))
-    names = list(MARKS)
-    return spare, names[int(rng.integers(len(names)))]
+    names = sorted(MARKS, key=lambda name: name != "clear")
+    return spare, names[int(rng.choice(len(names), p=[0.7, 0.15, 0.15]))]
 
 
 def _wear(sizes: tuple[int, int]) -> Wear:
