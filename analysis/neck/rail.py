@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.instrument import FloatArray
-from calibration.rail.estimate import RailEstimate
 from calibration.rail.map import OUTSIDE_MM_PER_MM
+from calibration.rail.sums import RailSums
 
 #: What the rail itself may turn between nut and joint, rms, mm/mm. No calibration tells an even
 #: twist of the rail: a straightedge is laid anew at every y. A machinist's level that is set
@@ -23,7 +23,7 @@ class RailAlong:
     A skewed neck's lanes lie some tenths of a millimetre elsewhere, which no rail's error minds.
     """
 
-    estimate: RailEstimate
+    sums: RailSums
     nut_mm: float
     scale: float
 
@@ -33,10 +33,8 @@ class RailAlong:
         x_mm, weights: float[n]. Outside the map the uncertainty grows as the map's own does.
         """
         at = self.nut_mm + self.scale * x_mm
-        known = self.estimate.x_mm
+        known = self.sums.x_mm
         outside = OUTSIDE_MM_PER_MM * np.abs(at - np.clip(at, known[0], known[-1]))
         return float(
-            np.hypot(
-                self.estimate.u_of_sum_mm(at, weights), np.sqrt(np.sum((weights * outside) ** 2))
-            )
+            np.hypot(self.sums.u_of_sum_mm(at, weights), np.sqrt(np.sum((weights * outside) ** 2)))
         )

@@ -51,22 +51,6 @@ class RailEstimate:
         blind = UNSEEN_MM**2 * self.x_mm.size * np.sum(self._blind() ** 2, axis=0)
         return RailMap(self.x_mm, self.r_mm, np.sqrt(self.u_seen_mm**2 + blind))
 
-    def u_of_sum_mm(self, x_mm: FloatArray, weights: FloatArray) -> float:
-        """Standard uncertainty of sum(weights R(x)), with all that errs together along the rail.
-
-        x_mm, weights: float[n]. For a chord's depth the weights are 1 at the middle and two
-        shares of -1 at the ends: where they sum to nothing over any straight line, that line
-        costs nothing. A blind shape beyond the line counts as UNSEEN_MM of it.
-        """
-        cells = np.arange(self.x_mm.size, dtype=float)
-        place = np.interp(x_mm, self.x_mm, cells)
-        left = np.clip(np.floor(place).astype(int), 0, self.x_mm.size - 2)
-        spread = np.zeros(self.x_mm.size)
-        np.add.at(spread, left, weights * (1.0 - (place - left)))
-        np.add.at(spread, left + 1, weights * (place - left))
-        blind = UNSEEN_MM**2 * self.x_mm.size * float(np.sum((self._blind() @ spread) ** 2))
-        return float(np.sqrt(max(float(spread @ self.covariance_mm2 @ spread), 0.0) + blind))
-
     def _blind(self) -> FloatArray:
         """The free shapes less the straight line's part, float[shapes, cells]."""
         return without(self.free, orthonormal(polynomials(self.x_mm, 1)))

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from calibration.lag.lag import Lag
-from calibration.rail.estimate import RailEstimate
 from calibration.rail.map import Rail
+from calibration.rail.sums import RailSums
 from calibration.screw.screw import Screw
 from calibration.sensor.curve import SensorCurve
 from daq.files.rig import parse_rig
 from daq.reading.found import Found, built, newest
 from daq.reading.lag import lag_of
 from daq.reading.probe import Probe, probe_of, probe_words
-from daq.reading.rail import line_estimate_of, rail_of
+from daq.reading.rail import line_sums_of, rail_of
 from daq.reading.rail_words import rail_words, require_fit
 from daq.reading.screw import screw_of
 from daq.reading.sensor import sensor_of, sensor_words
@@ -28,12 +28,12 @@ APPLIED = ("rail", "lag", "screw", "sensor", "probe")
 class Calibrations:
     """What is known of the rig's own errors; None where nothing is.
 
-    rail_line: the rail's line with the joint error of its cells. described: one line for each,
-    saying which was applied, for every result made with it.
+    rail_sums: how the rail's cells err together. described: one line for each, saying which was
+    applied, for every result made with it.
     """
 
     rail: Rail | None
-    rail_line: RailEstimate | None
+    rail_sums: RailSums | None
     lag: Lag | None
     screw: Screw | None
     sensor: SensorCurve | None
@@ -58,7 +58,7 @@ def calibrations_for(
     sensor, probe = built(sensor_of, chosen["sensor"]), built(probe_of, chosen["probe"])
     return Calibrations(
         rail,
-        built(line_estimate_of, chosen["rail"]),
+        built(line_sums_of, chosen["rail"]),
         built(lag_of, chosen["lag"]),
         built(screw_of, chosen["screw"]),
         sensor,

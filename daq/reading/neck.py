@@ -104,9 +104,9 @@ def read_scan_neck(scan: Scan, instrument: Instrument, store: CalibrationStore |
         neck = read_neck(done.profiles, instrument, tip, belongs.registration)
     if calibrations.sensor is not None:
         neck = with_curve(neck, calibrations.sensor)
-    if calibrations.rail_line is not None:
+    if calibrations.rail_sums is not None:
         at = neck.registration
-        neck = replace(neck, rail=RailAlong(calibrations.rail_line, at.nut_mm, at.scale))
+        neck = replace(neck, rail=RailAlong(calibrations.rail_sums, at.nut_mm, at.scale))
     return ReadScan(scan, neck, calibrations, _remarks(scan, calibrations, done, belongs))
 
 

@@ -10,17 +10,18 @@ from calibration.rail.across import about_line
 from calibration.rail.combine import Agreement
 from calibration.rail.estimate import RailEstimate
 from calibration.rail.map import Rail, RailMap
+from calibration.rail.sums import RailSums
 from calibration.rail.surface import RailSurface
 from daq.reading.found import Document
 from daq.reading.rail_kept import (
     PLACE_DIGITS,
     KeptEstimate,
     estimate_document,
-    estimate_of,
     estimate_of_map,
     kept_document,
     kept_of,
     packed,
+    sums_of,
     unpacked,
 )
 
@@ -137,13 +138,14 @@ def kept_estimates(document: Document) -> tuple[KeptEstimate, ...]:
     return tuple(kept_of(one) for one in document["estimates"])
 
 
-def line_estimate_of(document: Document) -> RailEstimate:
-    """The line with the joint error of its cells, for the uncertainty of chords and reliefs.
+def line_sums_of(document: Document) -> RailSums:
+    """How the line's cells err together, for the uncertainty of chords and reliefs.
 
     Raises KeyError or ValueError where the document is damaged.
     """
-    together = document.get("together")
-    return kept_estimates(document)[0].estimate if together is None else estimate_of(together)
+    if "estimates" not in document:
+        return RailSums.of(kept_estimates(document)[0].estimate)
+    return sums_of(document.get("together") or document["estimates"][0])
 
 
 def method_of(document: Document) -> str:

@@ -17,7 +17,8 @@ from calibration.rail.estimate import (
     long_covariance,
     polynomials,
 )
-from calibration.rail.map import RailMap
+from calibration.rail.map import RailMap, numbers, rising, rows_of
+from calibration.rail.sums import RailSums
 from daq.reading.found import Document
 
 #: Digits of the largest number of a row that are kept; a position's must hold its cell.
@@ -75,6 +76,14 @@ def estimate_of(document: Document) -> RailEstimate:
     rows = {key: unpacked(document[key]) for key in ("x_mm", *ROWS)}
     tables = {key: [unpacked(row) for row in document[key]] for key in TABLES}
     return RailEstimate.from_document({**document, **rows, **tables})
+
+
+def sums_of(document: Document) -> RailSums:
+    """An estimate's joint error alone. Raises KeyError or ValueError where there is none."""
+    x_mm = rising(unpacked(document["x_mm"]))
+    own = numbers(unpacked(document["own_um"]), x_mm.shape)
+    modes, free = (rows_of([unpacked(r) for r in document[k]], x_mm.size) for k in TABLES)
+    return RailSums(x_mm, 1e-3 * own, 1e-3 * modes, free)
 
 
 def packed(values: Sequence[float], digits: int = DIGITS) -> str:

@@ -12,6 +12,7 @@ from calibration.profile import Profile
 from calibration.rail.across import about_line, across_only, line_estimate
 from calibration.rail.estimate import UNSEEN_MM, estimate, independent, long_covariance, polynomials
 from calibration.rail.map import RailMap
+from calibration.rail.sums import RailSums
 from calibration.rail.surface import RailSurface, fit_surface
 
 Array = np.ndarray
@@ -79,7 +80,7 @@ def test_the_uncertainty_of_a_chord() -> None:
     errors = rng.normal(size=(4000, x.size)) * np.sqrt(np.clip(values, 0.0, None)) @ modes.T
     depth = np.array([weights @ np.interp(places, x, error) for error in errors])
     # 2 % is two standard deviations of a spread from 4000
-    assert found.u_of_sum_mm(places, weights) == pytest.approx(np.std(depth), rel=0.04)
+    assert RailSums.of(found).u_of_sum_mm(places, weights) == pytest.approx(np.std(depth), rel=0.04)
 
 
 def test_a_bow_that_nobody_sees_is_in_a_chord_and_a_slope_is_not() -> None:
@@ -90,5 +91,5 @@ def test_a_bow_that_nobody_sees_is_in_a_chord_and_a_slope_is_not() -> None:
     )
     ends = np.array([60.25, 210.0, 359.75]), np.array([-0.5, 1.0, -0.5])
     # the second Legendre shape of rms 1 is 2.236 at the ends and -1.118 in the middle
-    assert blind.u_of_sum_mm(*ends) == pytest.approx(3.354 * UNSEEN_MM, rel=0.01)
-    assert line.u_of_sum_mm(*ends) < 1e-5
+    assert RailSums.of(blind).u_of_sum_mm(*ends) == pytest.approx(3.354 * UNSEEN_MM, rel=0.01)
+    assert RailSums.of(line).u_of_sum_mm(*ends) < 1e-5

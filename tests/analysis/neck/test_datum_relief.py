@@ -24,6 +24,7 @@ from calibration.rail.estimate import (
     long_covariance,
     polynomials,
 )
+from calibration.rail.sums import RailSums
 
 X = np.cumsum(np.linspace(36.0, 12.0, 22))[:, None]
 U = np.full_like(X, 0.001)
@@ -111,7 +112,7 @@ def test_a_bent_map_bends_every_relief_alike() -> None:
     z = np.zeros_like(X)
     z[7] = -0.2
     terms = Terms({"noise": 0.0 * X, "rail": np.full_like(X, 1e-3)})
-    (found,) = reliefs_by_terms(X, z, terms, 16, RailAlong(rail, 61.0, 1.0))
+    (found,) = reliefs_by_terms(X, z, terms, 16, RailAlong(RailSums.of(rail), 61.0, 1.0))
     rng = np.random.default_rng(5)
     half = np.linalg.cholesky(rail.covariance_mm2 + 1e-14 * np.eye(CELLS.size))
     drawn = []
@@ -130,7 +131,7 @@ def test_a_straight_line_in_the_map_is_no_part_of_relief() -> None:
     rail = rail_erring_by(1e-16 * np.eye(CELLS.size))
     terms = Terms({"noise": 0.0 * X, "rail": np.full_like(X, 5e-3)})
     z = np.where(np.arange(22)[:, None] == 7, -0.1, 0.0)
-    (found,) = reliefs_by_terms(X, z, terms, 16, RailAlong(rail, 61.0, 1.0))
+    (found,) = reliefs_by_terms(X, z, terms, 16, RailAlong(RailSums.of(rail), 61.0, 1.0))
     assert found.u_relief_mm < 1e-5
 
 
@@ -138,7 +139,7 @@ def test_frets_beyond_the_map_show_in_u() -> None:
     rail = rail_erring_by(1e-16 * np.eye(CELLS.size))
     terms = Terms({"noise": 0.0 * X, "rail": np.full_like(X, 5e-3)})
     z = np.where(np.arange(22)[:, None] == 7, -0.1, 0.0)
-    (found,) = reliefs_by_terms(X, z, terms, 16, RailAlong(rail, -40.0, 1.0))
+    (found,) = reliefs_by_terms(X, z, terms, 16, RailAlong(RailSums.of(rail), -40.0, 1.0))
     # fret 1 lies 24 mm before the map: 24 um, by its share of the chord
     share = (X[7, 0] - X[0, 0]) / (X[15, 0] - X[0, 0])
     assert found.u_relief_mm == pytest.approx(0.024 * (1.0 - share), rel=0.01)

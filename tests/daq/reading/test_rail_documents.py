@@ -18,6 +18,7 @@ from calibration.rail.across import line_estimate
 from calibration.rail.combine import combine_rail
 from calibration.rail.estimate import RailEstimate, estimate, independent, polynomials
 from calibration.rail.map import RailMap
+from calibration.rail.sums import RailSums
 from calibration.rail.surface import RailSurface, fit_surface
 from daq.errors import FileError, InputError
 from daq.files.rig import RigFile, parse_rig
@@ -27,7 +28,7 @@ from daq.reading.rail import (
     RailResult,
     across_of,
     kept_estimates,
-    line_estimate_of,
+    line_sums_of,
     rail_document,
     rail_of,
 )
@@ -89,6 +90,16 @@ def same(one: RailEstimate, other: RailEstimate) -> None:
     assert one.free.shape == other.free.shape
 
 
+def same_sums(one: RailSums, other: RailSums) -> None:
+    """Chords short and long, and a single cell: what is kept says the same of them."""
+    for places in ([60.0, 120.0, 200.0], [100.0, 110.0, 120.0], [40.0, 150.0, 240.0]):
+        share = (places[1] - places[0]) / (places[2] - places[0])
+        chord = np.array(places), np.array([1.0 - share, -1.0, share])
+        assert one.u_of_sum_mm(*chord) == pytest.approx(other.u_of_sum_mm(*chord), rel=0.03)
+    alone = np.array([101.3]), np.array([1.0])
+    assert one.u_of_sum_mm(*alone) == pytest.approx(other.u_of_sum_mm(*alone), rel=0.03)
+
+
 def test_a_joined_map_and_what_it_was_made_of(joined: RailResult) -> None:
     document = kept(rail_document(joined, "bench-rail", MADE, {"reference": "offsets"}))
     assert document["method"] == "straightedge + several offsets"
@@ -99,7 +110,7 @@ def test_a_joined_map_and_what_it_was_made_of(joined: RailResult) -> None:
     for stored, made in zip(kept_estimates(document), joined.kept, strict=True):
         assert (stored.made, stored.celsius, stored.scans) == (MADE, 21.4, made.scans)
         same(stored.estimate, made.estimate)
-    same(line_estimate_of(document), joined.line)
+    same_sums(line_sums_of(document), RailSums.of(joined.line))
 
 
 def test_documents_stay_small(joined: RailResult, tmp_path: Path) -> None:
@@ -124,6 +135,7 @@ def test_a_map_of_the_first_kind_still_loads_and_joins() -> None:
     assert (only.estimate.method, only.scans) == ("straightedge", ("001-rail.h5",))
     # its own part and the straightedge's make up what it stated
     assert np.sqrt(np.mean(only.estimate.u_seen_mm**2)) == pytest.approx(5e-4, rel=0.02)
+    same_sums(line_sums_of(document), RailSums.of(only.estimate))
     combine_rail([only.estimate, one("strings", 1, 3).estimate]).require_agreement()
 
 
