@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import theilslopes
 
 from analysis.instrument import FloatArray
 
@@ -67,8 +66,11 @@ def fit_law(
 
 def _no_slip(x: FloatArray, y: FloatArray, u: FloatArray) -> NDArray[np.bool_]:
     """Cuts near the median-slope line. A spread of zero (rounded values) is held at u."""
-    gain, offset, _, _ = theilslopes(y, x)
-    off = y - offset - gain * x
+    i, j = np.triu_indices(x.size, 1)
+    apart = x[i] != x[j]
+    gain = float(np.median((y[i] - y[j])[apart] / (x[i] - x[j])[apart]))
+    off = y - gain * x
+    off -= np.median(y) - gain * np.median(x)
     spread = 1.4826 * float(np.median(np.abs(off - np.median(off))))
     kept: NDArray[np.bool_] = np.abs(off) <= 5.0 * np.maximum(spread, u) + 1e-9
     return kept

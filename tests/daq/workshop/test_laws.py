@@ -53,6 +53,15 @@ def test_entries_come_back_in_order_and_equal(tmp_path: Path) -> None:
     assert LawBook(book.path).entries()[0].achieved_um == pytest.approx((27.9, 11.25))
 
 
+def test_an_entry_takes_the_place_of_its_parts(tmp_path: Path) -> None:
+    """The same cut, measured by more scans: what fewer of them saw is in it."""
+    book = LawBook(tmp_path / "laws.json")
+    for job in ("a/001/003", "b/001/003"):
+        book.append(entry(job, 31.0))
+    book.append(entry("a/001/004", 31.0), instead_of=["a/001/003"])
+    assert [one.job for one in book.entries()] == ["b/001/003", "a/001/004"]
+
+
 def test_processes_at_once_lose_nothing(tmp_path: Path) -> None:
     path = tmp_path / "laws.json"
     # processes of their own and not threads: a flock is what must hold them apart
