@@ -10,8 +10,8 @@ from analysis.instrument import FloatArray
 
 #: Lengths are counted in these, so that a coefficient is what it does over 100 mm.
 _UNIT_MM = 100.0
-#: Loads may act this far apart; half of the closest frets' distance, so that none falls between.
-_LOADS_MM = 6.0
+#: Loads may act this far apart, closer than frets mostly stand.
+_LOADS_MM = 10.0
 #: Of what the loads can do only so many shapes are large enough to be seen between frets.
 _SHAPES = 12
 #: How far from the body-joint fret stiffness may jump, and in what steps: a heel begins before

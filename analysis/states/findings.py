@@ -20,8 +20,11 @@ Kind = Literal[
     "shifted", "raised", "tilted", "turned",
 ]  # fmt: skip
 
-#: No fret is so loose, no dirt so thick, mm: something lies on the neck (own choice).
-COVERED_MM = 0.3
+#: No dirt on the board is so thick, and no fret looser than it is tall, mm: something lies on
+#: the neck (own choice).
+COVERED_MM, TALL_MM = 0.3, 1.0
+#: Where the field itself is less sure than this it says nothing of that, mm.
+LEAST_SURE_MM = 0.05
 #: And it lies on most lanes.
 COVERED_SHARE = 0.5
 #: More frets than this that are no part of the movement are not each a loose fret (own choice).
@@ -119,12 +122,15 @@ def _covered(strung: Neck, unstrung: Neck, field: Field) -> list[Finding]:
     top = strung.top_mm[:, i] - unstrung.top_mm[:, j] - field.at(x, y)[0]
     gap_x = strung.gap_x_mm[:, i]
     gap_y = np.stack([np.interp(gap_x[:, k], x[:, k], y[:, k]) for k in range(i.size)], axis=1)
-    gap = strung.board_mm[:, i] - unstrung.board_mm[:, j] - field.at(gap_x, gap_y)[0]
+    bent, u_bent = field.at(gap_x, gap_y)
+    # past the frets the field knows little
+    gap = strung.board_mm[:, i] - unstrung.board_mm[:, j] - bent
+    gap = np.where(u_bent < LEAST_SURE_MM, gap, 0.0)
     hidden = np.isnan(strung.top_mm[:, i]), np.isnan(unstrung.top_mm[:, j])
     out = []
     ways: tuple[tuple[Kind, float], ...] = (("capo", 1.0), ("covered", -1.0))
     for (kind, sign), gone, there in zip(ways, hidden, hidden[::-1], strict=True):
-        lies = (sign * top > COVERED_MM) | (gone & ~there) | (sign * gap > COVERED_MM)
+        lies = (sign * top > TALL_MM) | (gone & ~there) | (sign * gap > COVERED_MM)
         for f in np.flatnonzero(np.mean(lies, axis=1) > COVERED_SHARE).tolist():
             lumps = np.concatenate([top[f], gap[f]])
             high = lumps[sign * lumps > COVERED_MM]

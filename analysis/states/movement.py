@@ -9,13 +9,12 @@ from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
 from analysis.states.bending import Basis
-from analysis.states.likeliest import Posterior, Sizes, likeliest, posterior
+from analysis.states.likeliest import Posterior, Sizes, likeliest
+from analysis.states.robust import LEAST_TYPICAL, robust_fit, typical
 
 #: Points this many deviations off the field are not the neck moving.
 ODD = 4.5
 ODD_ROUNDS = 6
-#: Points that lie closer than their uncertainties say are not taken by their own word alone.
-LEAST_TYPICAL = 0.7
 FEWEST_POINTS = 8
 #: What a coefficient may be, mm over 100 mm: f's loads, f's jumps, g's loads, g's jumps. The
 #: largest are 50 N at one place on 400 N m^2, the curvature of 1 mm of bow, and a tenth of a
@@ -28,8 +27,6 @@ FREE_MM = 10.0
 #: Poisson's ratio along against across is 0.3 to 0.5 in wood (from memory); frets and glue
 #: hinder it, by how much nobody knows.
 POISSON = 0.4
-#: Steps from least squares to a fit that half the points may contradict.
-_CAUCHY_STEPS, _CAUCHY_SIGMAS = 8, 2.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +65,11 @@ def fit_movement(
     What a neck can do is `Basis`. How large its loads and jumps are, and how far the points
     really scatter, are those under which the data are likeliest (maximum marginal likelihood);
     offset, tilt, cubic and turn are free. Points over 4.5 deviations off are marked `odd` and
-    left out, until no more are; which those are is first asked of an ordinary neck under
-    Cauchy's weights, that follows no lump.
+    left out, until no more are; which those are is first asked of an ordinary neck that most
+    points agree on (`robust_fit`) and that follows no lump.
 
-    x_mm, y_mm, dz_mm, u_mm: equal shapes, NaN left out. Raises ValueError under 8 points.
+    x_mm, y_mm, dz_mm, u_mm: equal shapes, one row a fret or gap, NaN left out. Raises
+    ValueError under 8 points.
     """
     good = np.isfinite(dz_mm) & np.isfinite(u_mm)
     if np.count_nonzero(good) < FEWEST_POINTS:
@@ -79,10 +77,11 @@ def fit_movement(
     x, y, dz, u = x_mm[good], y_mm[good], dz_mm[good], u_mm[good]
     basis = Basis.over(x, y, joint_mm)
     sizes = _sizes(basis)
-    first = _robust(basis.rows(x, y), dz, u, sizes)
+    station = np.nonzero(good)[0]
+    first = robust_fit(basis.rows(x, y), dz, u, station, sizes.precision(sizes.start))
     basis = basis.bent(first)
     rows = basis.rows(x, y)
-    used = _near(dz - rows @ first, u * _typical(np.abs(dz - rows @ first) / u))
+    used = _near(dz - rows @ first, u * typical(np.abs(dz - rows @ first) / u))
     found: Posterior | None = None
     for _ in range(ODD_ROUNDS):
         start = None if found is None else found.sizes
@@ -108,22 +107,7 @@ def _sizes(basis: Basis) -> Sizes:
     return Sizes(group, fixed, low, high, start)
 
 
-def _robust(rows: FloatArray, dz: FloatArray, u: FloatArray, sizes: Sizes) -> FloatArray:
-    """Coefficients of an ordinary neck by Cauchy's weights."""
-    prior, wide = sizes.precision(sizes.start), u
-    mean: FloatArray = np.zeros(rows.shape[1])
-    for _ in range(_CAUCHY_STEPS):
-        mean, _ = posterior(rows, dz, wide, prior, 1.0)
-        off = np.abs(dz - rows @ mean) / u
-        wide = u * np.hypot(1.0, off / (_CAUCHY_SIGMAS * _typical(off)))
-    return mean
-
-
 def _near(off_mm: FloatArray, u_mm: FloatArray) -> NDArray[np.bool_]:
     """Points that lie where they may; all of them, where too few would be left."""
     near = np.abs(off_mm) <= ODD * u_mm
     return near if np.count_nonzero(near) >= FEWEST_POINTS else np.ones_like(near)
-
-
-def _typical(off: FloatArray) -> float:
-    return max(1.4826 * float(np.median(off)), LEAST_TYPICAL)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -20,6 +20,8 @@ LEAST_MM = 0.003
 MOST = 20
 #: A step has so many frets on both sides at least, else it is the frets themselves.
 BESIDE_STEP = 3
+#: A fret, or its end, that has so much of it off the field was left out by it (own choice).
+ODD_SHARE = 0.5
 #: An idea of which the ones taken already say more than all but this is not a new one.
 _NEW = 1e-3
 
@@ -54,6 +56,9 @@ def standouts(
     1 / s'K^-1 s, K the noise and all that a neck can do (generalised least squares, so that
     what the field could take up itself is counted). The likeliest idea over 4.5 deviations is
     taken, the next looked for beside it, until none is left; then all are fitted together.
+    That is done without steps, without steps but with what the field left out first, and with
+    steps; what needs the fewest ideas is right: two loose frets beside one another are a step up
+    and a step down too.
     """
     good = np.isfinite(dz_mm) & np.isfinite(u_mm)
     rows = field.design(x_mm[good], y_mm[good])
@@ -61,32 +66,41 @@ def standouts(
     precision = np.linalg.inv(np.diag(noise) + (rows / field.prior) @ rows.T)
     ideas = list(_ideas(good, y_mm))
     columns = np.stack([idea.column for idea in ideas], axis=1)
-    taken = _taken(precision, columns, dz_mm[good])
+    step = np.array([idea.what == "step" for idea in ideas])
+    # of what an idea touches, so much is off the field
+    odd = (columns**2).T @ field.odd[good] / np.sum(columns**2, axis=0) > ODD_SHARE
+    ways = ((~step,), (odd & ~step, ~step), (np.ones_like(step),))
+    taken = min((_taken(precision, columns, dz_mm[good], way) for way in ways), key=len)
     chosen = precision @ columns[:, taken]
     covariance = np.linalg.inv(columns[:, taken].T @ chosen)
     sizes, u = covariance @ (chosen.T @ dz_mm[good]), np.sqrt(np.diag(covariance))
     return tuple(
         Standout(ideas[k].what, ideas[k].fret, ideas[k].lane, float(size), float(its_u))
         for k, size, its_u in zip(taken, sizes, u, strict=True)
+        if abs(size) > max(LEAST_MM, ODD * its_u)
     )
 
 
-def _taken(precision: FloatArray, columns: FloatArray, d: FloatArray) -> list[int]:
-    """Which ideas are needed, the likeliest first; one that the others make up is none."""
+def _taken(
+    precision: FloatArray, columns: FloatArray, d: FloatArray, stages: Sequence[NDArray[np.bool_]]
+) -> list[int]:
+    """Which ideas are needed, of each stage's the likeliest first; one that the others make up
+    is none."""
     taken: list[int] = []
     alone = np.sum(columns * (precision @ columns), axis=0)
-    while len(taken) < MOST:
-        weighed = precision @ columns
-        weight = np.sum(columns * weighed, axis=0)
-        new = weight > _NEW * alone
-        weight = np.where(new, weight, 1.0)
-        size = weighed.T @ d / weight
-        sure = np.where(new & (np.abs(size) > LEAST_MM), np.abs(size) * np.sqrt(weight), 0.0)
-        best = int(np.argmax(sure))
-        if sure[best] <= ODD:
-            break
-        taken.append(best)
-        precision = precision - np.outer(weighed[:, best], weighed[:, best]) / weight[best]
+    for allowed in stages:
+        while len(taken) < MOST:
+            weighed = precision @ columns
+            weight = np.sum(columns * weighed, axis=0)
+            new = allowed & (weight > _NEW * alone)
+            weight = np.where(new, weight, 1.0)
+            size = weighed.T @ d / weight
+            sure = np.where(new & (np.abs(size) > LEAST_MM), np.abs(size) * np.sqrt(weight), 0.0)
+            best = int(np.argmax(sure))
+            if sure[best] <= ODD:
+                break
+            taken.append(best)
+            precision = precision - np.outer(weighed[:, best], weighed[:, best]) / weight[best]
     return taken
 
 
