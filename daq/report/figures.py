@@ -12,7 +12,7 @@ from analysis.neck.shape import Shape
 from analysis.plan.plan import Clearance
 from daq.report.boardmap import Cell, cell_map, scaled_cells
 from daq.report.html import Html, tag
-from daq.text.heights import height_mark
+from daq.text.heights import LEGEND, height_mark
 from daq.text.margins import MARKS, spare_mm
 from daq.text.words import fixed
 
@@ -35,10 +35,12 @@ def heights_figure(shape: Shape) -> Html:
         ]
         for s, row in enumerate(cells)
     ]  # fmt: skip
+    shown = {cell.text[-1] for row in marked for cell in row}
+    meanings = [meaning for mark, meaning in LEGEND.items() if mark in shown]
     title = f"Fret heights over the board, mm, {shape.state}"
     words = (
         "Nut on the left, string 1 on top; a darker cell is a higher fret, on a dark screen a "
-        "lighter one. ~ inferred from beside the string, ? doubtful, _ worn flat."
+        f"lighter one. {'; '.join([*meanings, '– not known'])}."
     )
     names = _numbers(shape.height_mm.shape[0])
     return figure(title, words, cell_map(title, words, names, marked, legend))

@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
 from daq.report.axes import (
     LEFT,
-    RIGHT,
-    TOP,
     WIDTH,
-    Axis,
-    Frame,
     heading,
     roomy,
     size_of,
@@ -22,41 +16,15 @@ from daq.report.axes import (
 )
 from daq.report.html import Html, joined, tag
 from daq.report.palette import DIVERGING, SIDES
+from daq.report.plan import Plan, plan_frame
 from daq.report.scale import step_for, steps_of
 from daq.report.svg import box, drawing, label, line_through, number, path
 
-#: A string's strip is drawn this wide: few strings have more room.
-_FEW, _STRIP_FEW, _STRIP = 6, 30.0, 22.0
-#: Room at the right for the strings' numbers; under the axis for the legend.
-_NAMES, _LEGEND = 50.0, 62.0
+#: Room under the axis for the legend.
+_LEGEND = 62.0
 _SWATCH_W, _SWATCH_H = 62.0, 16.0
 #: Signs: triangles as high as the class is far from zero, never wider than their tile.
 _SIGN_LOW, _SIGN_MORE, _SIGN_HALF = 3.0, 2.4, 4.2
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """Where things of one instrument lie in the drawing."""
-
-    it: Instrument
-    frame: Frame
-
-    def point(self, fret: float, string: float) -> tuple[float, float]:
-        """A place on the board, kept within its edges; fret and string may lie between two."""
-        x = float(self.it.fret_x_mm(fret, string))
-        edge = self.edge_mm(x)
-        y = float(np.clip(self.it.string_y_mm(string, x), -edge, edge))
-        return self.frame.x.at(x), self.frame.y.at(y)
-
-    def edge_mm(self, x_mm: float) -> float:
-        """Half the board's width."""
-        return half_width_mm(self.it, x_mm)
-
-    def across(self, fret: float) -> list[tuple[float, float]]:
-        """A fret from one edge of the board to the other, on through the outer strings."""
-        strings = len(self.it.strings)
-        ends = np.array([0.5, strings + 0.5])
-        return [self.point(fret, float(s)) for s in ends]
 
 
 def plan_map(
@@ -66,7 +34,7 @@ def plan_map(
 
     over: what the values are measured from, as the legend names it.
     """
-    plan = Plan(it, _frame(it))
+    plan = Plan(it, plan_frame(it))
     step = step_for(most_um)
     steps = steps_of(values_um, step)
     joint = it.body_joint_fret
@@ -87,26 +55,6 @@ def plan_map(
         _names(plan),
         _legend(step, over, height + 6.0),
     )
-
-
-def half_width_mm(it: Instrument, x_mm: float) -> float:
-    """Half the board's width, linear from the nut to the last fret of the centre line."""
-    last = float(it.fret_x_mm(it.frets, 0.5 * (len(it.strings) + 1)))
-    nut, end = it.board_width_mm
-    return 0.5 * (nut + x_mm / last * (end - nut))
-
-
-def _frame(it: Instrument) -> Frame:
-    strings = np.array([0.5, len(it.strings) + 0.5])
-    low = float(np.min(it.fret_x_mm(0.0, strings)))
-    high = float(np.max(it.fret_x_mm(it.frets + 0.5, strings)))
-    strip = _STRIP_FEW if len(it.strings) <= _FEW else _STRIP
-    half = half_width_mm(it, high) * 1.06
-    tall = max(strip * len(it.strings), 4 * _STRIP_FEW) + 22.0
-    # the joint's name stands under the board
-    below = half * (1.0 + 2.0 * 22.0 / tall)
-    across = Axis(low - 2.0, high, LEFT, WIDTH - RIGHT - _NAMES)
-    return Frame(across, Axis(-below, half, TOP + tall, TOP))
 
 
 def _outline(plan: Plan) -> Html:

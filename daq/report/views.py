@@ -13,10 +13,11 @@ from analysis.neck.along import Along
 from analysis.neck.shape import Shape
 from analysis.neck.wear import Wear
 from daq.report.chord import off_chord_um, off_neighbours_um
+from daq.report.curves import curves_of, reach_of
 from daq.report.figures import figure
 from daq.report.html import Html
 from daq.report.planmap import plan_map
-from daq.report.profiles import curves_of, profile, reach_of
+from daq.report.profiles import profile
 from daq.report.radiuschart import radius_chart
 from daq.report.turnchart import turn_chart
 from daq.report.wearmap import wear_map

@@ -108,6 +108,9 @@ def test_the_plan_holds(document: dict[str, Any]) -> None:
 
 def test_the_workshop_is_left(document: dict[str, Any]) -> None:
     job = Path(document["folder"]) / "workshop/jobs/demo"
-    assert (job / "report.html").stat().st_size > 10_000
+    page = (job / "report.html").read_text(encoding="utf-8")
+    for title in ("Off the chord, strung", "Off the neighbours", "String 6", "Wear of the frets",
+                  "Radius of each fret", "Turn of the section", "The cut plan"):  # fmt: skip
+        assert f"<title>{title}" in page
     names = sorted(path.name for path in (job / "scans").iterdir())
     assert names == ["001-strung.h5", "002-unstrung.h5", "003-unstrung.h5"]

@@ -18,7 +18,7 @@ from daq.report.chord import off_chord_um, off_neighbours_um
 from daq.report.notes import Box, Note, text_box, written
 from daq.report.page import report_html
 from daq.report.palette import DIVERGING, SIDES
-from daq.report.planmap import half_width_mm
+from daq.report.plan import half_width_mm
 from daq.report.scale import FINEST_UM, step_for, steps_of
 from daq.report.svg import line_through
 from daq.report.wearmap import FULL_MM, VERDICTS, sign
