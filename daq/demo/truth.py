@@ -47,7 +47,7 @@ class Found:
 
 
 def against_truth(found: Found, truth: Mapping[str, Any], hand_gain: float) -> dict[str, Any]:
-    """Errors of tops as shapes, of relief, how honest the uncertainties are, the plan's margin."""
+    """Errors of tops as shapes, of relief and twist; honest uncertainties; the plan's margin."""
     both, plan, check = found.before(), found.plan(), found.check()
     tops = {state: tops_before_cut_mm(truth, state) for state in ("unstrung", "strung")}
     joint = both.instrument.body_joint_fret
@@ -64,6 +64,9 @@ def against_truth(found: Found, truth: Mapping[str, Any], hand_gain: float) -> d
             for one, true in zip(shape.relief, true_relief, strict=True)
         ]
         page[f"{state}_relief_worst_um"] = _um(np.max(np.abs(off_relief)))
+        page[f"{state}_twist_off_mrad"] = round(
+            abs(shape.twist_mrad - float(truth["twist_mrad"][state])), 3
+        )
     page["worst_true_margin_after_plan_um"] = _um(
         worst_true_margin_mm(both, plan, truth, tops["strung"])
     )

@@ -28,6 +28,7 @@ def test_twenty_seeds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Non
     assert page["unstrung_tops_rms_um"].max() < 2.5
     assert page["strung_tops_rms_um"].max() < 6.0
     assert max(page["unstrung_relief_worst_um"].max(), page["strung_relief_worst_um"].max()) < 4.0
+    assert max(page["unstrung_twist_off_mrad"].max(), page["strung_twist_off_mrad"].max()) < 0.1
     assert 90.0 <= np.median(page["unstrung_within_twice_u_percent"]) <= 99.0
     assert 90.0 <= np.median(page["strung_within_twice_u_percent"]) <= 99.0
     assert page["worst_true_margin_after_plan_um"].min() >= 0.0
@@ -43,6 +44,8 @@ _KEYS = (
     "strung_within_twice_u_percent",
     "unstrung_relief_worst_um",
     "strung_relief_worst_um",
+    "unstrung_twist_off_mrad",
+    "strung_twist_off_mrad",
     "worst_true_margin_after_plan_um",
     "metal_share_of_levelling",
     "hand_gain_found",

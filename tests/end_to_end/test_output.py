@@ -16,8 +16,8 @@ Type = Callable[..., Any]
 
 DOCUMENTS = {
     "job new late --instrument {instrument}": (0, {"job", "folder"}),
-    "tops good --state strung": (0, {"frets", "relief", "twist_mrad", "board_radius_mm"}),
-    "tops good --state unstrung": (0, {"frets", "relief", "twist_mrad", "board_radius_mm"}),
+    "tops good --state strung": (0, {"frets", "relief", "twist_mrad", "board_radius_mm", "along"}),
+    "tops good --state unstrung": (0, {"frets", "relief", "twist_mrad", "along", "across"}),
     "tops {unstrung} --instrument {instrument}": (0, {"frets", "relief"}),
     "compare good": (0, {"relief", "movement"}),
     "plan good": (0, {"feasible", "rod", "saddles", "nut", "cuts", "margins", "metal"}),
