@@ -19,7 +19,9 @@ class Terms:
     off a crown. rail: of its error map. sensor: of its curve. place: of the nut's place along
     the rail, where the strings' fan has it change the place across. ways: passes both ways that
     disagree. unseen: wear under a string that no lane passed over. movement: of the field from
-    one state to the other. laid: of laying two scans of one state over one another.
+    one state to the other. laid: of laying two scans of one state over one another. Of repeated
+    scans: repeat, what they scatter beyond noise, drift and crown; clamping, how far the bends
+    scatter that clamping puts in; scans, two that disagree about a top.
     """
 
     parts: Mapping[str, FloatArray]

@@ -18,9 +18,9 @@ HALF_NECK_MM = 20.0
 BEND_MM, LEAST_BEND_MM = 0.02, 0.002
 #: Huber's constant: 95 % as good as least squares, and a worn or dirty lane counts little.
 HUBER = 1.345
-ROUNDS = 10
+ROUNDS = 20
 #: Terms of a top's uncertainty that no other lane of the fret shares.
-OWN = ("noise", "drift", "crown", "ways", "scans")
+OWN = ("noise", "drift", "crown", "ways", "scans", "repeat")
 #: Fewer lanes between the strings than this make no line.
 FEWEST = 2
 #: What all frets of a scan say of how uneven frets are counts as so many lanes in each.
@@ -77,9 +77,10 @@ class _Lines:
     def without_itself(self, z: FloatArray) -> tuple[FloatArray, FloatArray]:
         """The line at every lane without that lane, and its u with unevenness. z: of all lanes."""
         rows = np.stack([np.ones_like(self.y), self.y, self.y**2], axis=-1)
-        bend, usual = (0.0, BEND_MM), 0.0
+        bend, usual, line = (0.0, BEND_MM), 0.0, self.z
         for _ in range(ROUNDS):
-            weight, fit, inverse = self._huber(rows, bend, usual)
+            weight = self._huber(line, usual)
+            fit, inverse = self._fit(rows, weight, bend)
             line = np.einsum("fli,fi->fl", rows, fit)
             variance = np.einsum("fli,fij,flj->fl", rows, inverse, rows)
             # a lane's own share in its line (Sherman and Morrison)
@@ -89,21 +90,21 @@ class _Lines:
         uneven = self._uneven(line, kept, usual)
         return z - (z - line) / kept, np.sqrt(uneven[:, None] + variance / kept)
 
-    def _huber(
-        self, rows: FloatArray, bend: tuple[float, float], usual: float
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """(weights, coefficients, their covariance) with frets as uneven and bent as is usual."""
+    def _huber(self, line: FloatArray, usual: float) -> FloatArray:
+        """Weights of lanes that lie so far off the last round's line."""
         spread = np.sqrt(self.u**2 + usual)
-        prior = np.diag([1e-9, 1e-9, bend[1] ** -2.0])
-        told = np.array([0.0, 0.0, bend[0] / bend[1] ** 2])
-        weight = spread**-2.0
-        for _ in range(ROUNDS):
-            inverse = np.linalg.inv(np.einsum("fl,fli,flj->fij", weight, rows, rows) + prior)
-            wanted = np.einsum("fl,fli->fi", weight * self.z, rows) + told
-            fit = np.einsum("fij,fj->fi", inverse, wanted)
-            far = np.abs(self.z - np.einsum("fli,fi->fl", rows, fit)) / spread
-            weight = spread**-2.0 * np.minimum(1.0, HUBER / np.maximum(far, HUBER))
-        return weight, fit, inverse
+        far = np.abs(self.z - line) / spread
+        return np.asarray(spread**-2.0 * np.minimum(1.0, HUBER / np.maximum(far, HUBER)))
+
+    def _fit(
+        self, rows: FloatArray, weight: FloatArray, bend: tuple[float, float]
+    ) -> tuple[FloatArray, FloatArray]:
+        """Coefficients and their covariance, with frets as bent as is usual."""
+        normal = np.einsum("fl,fli,flj->fij", weight, rows, rows)
+        inverse = np.linalg.inv(normal + np.diag([1e-9, 1e-9, bend[1] ** -2.0]))
+        wanted = np.einsum("fl,fli->fi", weight * self.z, rows)
+        wanted[:, 2] += bend[0] / bend[1] ** 2
+        return np.einsum("fij,fj->fi", inverse, wanted), inverse
 
     def _usual(self, line: FloatArray, kept: FloatArray) -> float:
         """How uneven frets usually are, squared: scatter about their lines less its measuring."""

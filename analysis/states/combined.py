@@ -9,6 +9,7 @@ import numpy as np
 
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument, joint_mm
+from analysis.neck.loose import Loose
 from analysis.neck.neck import Neck
 from analysis.states.fingerprint import check_one_neck
 from analysis.states.repeats.averaged import averaged
@@ -16,6 +17,9 @@ from analysis.states.repeats.fits import check_fits
 from analysis.states.repeats.judged import Judged
 from analysis.states.repeats.laid import lay
 from analysis.states.repeats.places import DoesNotFit, Places, anew_mm, heights
+
+#: Dirt lies under a lane or two of a fret, a fret that moves does under more (own choice).
+FEWEST_LANES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +47,16 @@ class Outlier:
 
 @dataclass(frozen=True, slots=True)
 class Combined:
-    """One neck of several scans, in the latest one's frame. used: scans, the latest last."""
+    """One neck of several scans, in the latest one's frame. used: scans, the latest last.
+
+    loose: frets about which scans disagree over several lanes, all the same way.
+    """
 
     neck: Neck
     used: tuple[int, ...]
     left_out: tuple[LeftOut, ...]
     outliers: tuple[Outlier, ...]
+    loose: tuple[Loose, ...] = ()
 
 
 def combined(necks: Sequence[Neck], instrument: Instrument) -> Combined:
@@ -77,7 +85,8 @@ def combined(necks: Sequence[Neck], instrument: Instrument) -> Combined:
         for both in zip(places.split(laid.flat_mm), places.split(laid.u_mm), strict=True)
     )
     neck = averaged(chosen, tops, board, laid, places)
-    return Combined(neck, used, left_out, _outliers(tops, used, latest.string))
+    outliers = _outliers(tops, used, latest.string)
+    return Combined(neck, used, left_out, outliers, _loose(outliers))
 
 
 def _fitting(necks: Sequence[Neck], places: Places) -> tuple[tuple[int, ...], tuple[LeftOut, ...]]:
@@ -114,3 +123,20 @@ def _outliers(tops: Judged, used: Sequence[int], string: FloatArray) -> tuple[Ou
         )
         for fret, lane, scan, at in sorted(out, key=lambda one: (one[0], one[1], one[3]))
     )
+
+
+def _loose(outliers: Sequence[Outlier]) -> tuple[Loose, ...]:
+    """One entry a fret, of the scan in which most of it is off."""
+    found = []
+    for fret in sorted({one.fret for one in outliers}):
+        of_fret = [one for one in outliers if one.fret == fret]
+        groups = [
+            [one for one in of_fret if (one.scan, one.off_mm > 0.0) == which]
+            for which in {(one.scan, one.off_mm > 0.0) for one in of_fret}
+        ]
+        most = max(groups, key=lambda group: (len(group), max(abs(one.off_mm) for one in group)))
+        if len(most) >= FEWEST_LANES:
+            size = max(most, key=lambda one: abs(one.off_mm))
+            strings = tuple(one.string for one in most)
+            found.append(Loose(fret, strings, abs(size.off_mm), size.u_mm, "scans disagree"))
+    return tuple(found)

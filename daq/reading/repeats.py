@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.instrument import Instrument
+from analysis.neck.loose import Loose
 from analysis.states.combined import combined
 from daq.reading.neck import ReadScan
 
@@ -33,11 +34,12 @@ class TopOff:
 
 @dataclass(frozen=True, slots=True)
 class Repeats:
-    """What one neck was made of. used: scans, the latest last."""
+    """What one neck was made of. used: scans, the latest last. loose: frets they disagree about."""
 
     used: tuple[Path, ...]
     left_out: tuple[ScanLeftOut, ...] = ()
     off: tuple[TopOff, ...] = ()
+    loose: tuple[Loose, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,5 +67,6 @@ def combined_scan(
                    one.off_mm, one.u_mm)
             for one in found.outliers
         ),
+        found.loose,
     )  # fmt: skip
     return CombinedScan(latest.scan, found.neck, latest.calibrations, latest.remarks, repeats)

@@ -26,6 +26,7 @@ SOURCES = {
     "deepest": "choosing the deepest of noisy tops",
     "repeat": "scans scatter by more than that",
     "clamping": "clamping the neck anew",
+    "scans": "scans that disagree about a top",
 }
 HEADERS = ["source", "top, µm", "share, %", "relief, µm", "share, %"]
 

@@ -312,3 +312,17 @@ def test_a_top_that_only_one_scan_saw(true_neck: Neck, walnut: Instrument) -> No
     scans[1].top_mm[4, 2] = np.nan
     again = combined(scans, walnut)
     assert np.argwhere(np.isnan(again.neck.top_mm)).tolist() == [[4, 2]]
+
+
+def test_a_fret_that_moved_as_a_whole_is_loose(true_neck: Neck, walnut: Instrument) -> None:
+    """It sprang up in one scan of three, under all lanes; dirt on another lies under one."""
+    scans = scans_of(true_neck, 3)
+    for lane in range(11):
+        scans[1] = moved(scans[1], 9, lane, 30.0)
+    scans[0] = moved(scans[0], 12, 4, 30.0)
+    found = combined(scans, walnut)
+    (loose,) = found.loose
+    assert (loose.fret, loose.why) == (9, "scans disagree")
+    assert loose.strings == tuple(true_neck.string)
+    assert loose.size_mm == pytest.approx(0.03, abs=4e-3)
+    assert len(found.outliers) == 12
