@@ -1,0 +1,43 @@
+"""Everything that one state's scans show of a neck."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analysis.instrument import Instrument
+from analysis.neck.across import Across, across_of
+from analysis.neck.along import Along, along_of
+from analysis.neck.loose import Loose, loose_frets
+from analysis.neck.shape import Shape
+from analysis.neck.wear import Wear, wear_of
+from daq.reading.repeats import CombinedScan
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """wear: None where the strings were on, and it hid under them. along: one a string."""
+
+    instrument: Instrument
+    shape: Shape
+    read: CombinedScan
+    wear: Wear | None
+    loose: tuple[Loose, ...]
+    along: tuple[Along, ...]
+    across: Across
+
+
+def measured(instrument: Instrument, shape: Shape, read: CombinedScan) -> Measured:
+    """Of a shape and the scans it was read from. A fret is loose once, by what one scan shows of
+    it before what repeated ones do."""
+    own = loose_frets(read.neck)
+    known = {one.fret for one in own}
+    more = [one for one in read.repeats.loose if one.fret not in known]
+    return Measured(
+        instrument,
+        shape,
+        read,
+        wear_of(read.neck, instrument) if shape.state == "unstrung" else None,
+        tuple(sorted([*own, *more], key=lambda one: one.fret)),
+        along_of(shape, instrument),
+        across_of(read.neck),
+    )
