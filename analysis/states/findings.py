@@ -106,8 +106,9 @@ def _of_frets(out: tuple[Standout, ...], strings: FloatArray, higher: float) -> 
     tops = [one for one in each if one.kind != "step"]
     if len({one.fret for one in tops}) <= MANY_FRETS:
         return sorted(each, key=lambda one: (one.fret or 0, one.string or 0.0))
-    largest = max(tops, key=lambda one: abs(one.size_mm))
     kind: Kind = "filed" if max(higher, 1.0 - higher) >= ONE_WAY else "unlike"
+    most = [one for one in tops if (one.size_mm > 0.0) == (higher > 0.5)]
+    largest = max(most or tops, key=lambda one: abs(one.size_mm))
     return [Finding(kind, None, None, largest.size_mm, largest.u_mm), *steps]
 
 
