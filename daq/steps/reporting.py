@@ -9,11 +9,7 @@ from typing import Any
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
-from analysis.neck.across import across_of
-from analysis.neck.along import along_of
-from analysis.neck.loose import loose_frets
 from analysis.neck.shape import Shape
-from analysis.neck.wear import wear_of
 from analysis.plan.beam import beam_setting
 from analysis.plan.plan import Plan, make_plan
 from daq.documents.stored_check import stored_cuts, stored_law
@@ -22,6 +18,7 @@ from daq.errors import InputError
 from daq.files.playing import parse_playing
 from daq.reading.budget import budgets_of
 from daq.reading.job import BothStates, both_states, job_shape
+from daq.reading.measured import measured
 from daq.reading.neck import ReadScan, rig_of
 from daq.reading.probe import tip_of
 from daq.reading.reader import JobReader
@@ -72,24 +69,21 @@ def _with_shapes(reader: JobReader, given: ReportInput) -> ReportInput:
 
 
 def _with_neck(given: ReportInput, shape: Shape, read: CombinedScan) -> ReportInput:
-    """One state's shape and what its scans show of it.
-
-    Wear is read where lanes run under the strings: in the unstrung state.
-    """
-    state, instrument = shape.state, given.instrument
+    """One state's shape and what its scans show of it."""
+    state, found = shape.state, measured(given.instrument, shape, read)
     known = {one.fret for one in given.loose}
     given = replace(
         given,
-        across=across_of(read.neck),
-        along={**given.along, state: along_of(shape, instrument)},
+        across=found.across,
+        along={**given.along, state: found.along},
         arcs={**given.arcs, state: read.neck.arc},
-        loose=(*given.loose, *(one for one in loose_frets(read.neck) if one.fret not in known)),
+        loose=(*given.loose, *(one for one in found.loose if one.fret not in known)),
         repeats={**given.repeats, state: read.repeats},
     )
     if state == "strung":
         return replace(given, strung=shape)
     tip = tip_of(rig_of(read.scan), read.calibrations.probe)
-    return replace(given, unstrung=shape, wear=wear_of(read.neck, instrument), tip=tip)
+    return replace(given, unstrung=shape, wear=found.wear, tip=tip)
 
 
 def _with_budget(
