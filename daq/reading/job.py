@@ -91,9 +91,11 @@ def both_states(
     strung = reader.whole(strung_path, "strung", last)
     latest = reader.whole(latest_path, "unstrung", last)
     paired = _paired(reader, strung_path, latest, last)
+    _check_one_neck(strung, paired)
+    if latest is not paired:
+        _check_one_neck(paired, latest, filed=True)
     where = f"{strung_path} and {paired.scan.path}"
     try:
-        check_one_neck(strung.neck, paired.neck)
         then, field = inferred_strung_shape(strung.neck, paired.neck, instrument)
         since = _since(job, paired, latest)
         shape = then
@@ -140,6 +142,13 @@ def _paired(
             with suppress(InputError):
                 return reader.whole(path, "unstrung", last)
     return latest
+
+
+def _check_one_neck(one: CombinedScan, other: CombinedScan, filed: bool = False) -> None:
+    try:
+        check_one_neck(one.neck, other.neck, filed)
+    except ValueError as error:
+        raise InputError(f"{one.scan.path} and {other.scan.path}: {error}") from error
 
 
 def _check_pulled(strung: Shape, unstrung: Shape, field: Field, joint: int) -> None:
