@@ -118,12 +118,21 @@ def _cone(
 def _roll(
     x: FloatArray, y: FloatArray, z: FloatArray, gap: NDArray[np.int_], joint_mm: float
 ) -> Roll:
-    """From heights without their arc: each gap's slope, and the smooth curve through them."""
-    across = _centred(y, gap)
+    """From heights without their arc: each gap's slope, and the smooth curve through them.
+
+    Between fanned frets the lanes cross a gap at places of their own, and the bow along the neck
+    would look like a roll: it is taken off by the slope from gap to gap.
+    """
     gaps = np.unique(gap)
+    across = _centred(y, gap)
+    along = _centred(x, gap)
+    place = _means(x, gap)[gaps]
+    if gaps.size > 1:
+        bow = np.zeros(int(gaps[-1]) + 1)
+        bow[gaps] = np.gradient(_means(z, gap)[gaps], place)
+        z = z - bow[gap] * along
     spread = np.bincount(gap, across**2)[gaps]
     slope = np.bincount(gap, across * z)[gaps] / spread
-    place = (np.bincount(gap, x) / np.maximum(np.bincount(gap), 1))[gaps]
     return smooth_roll(place, slope, 1.0 / np.sqrt(spread), joint_mm)
 
 
@@ -141,10 +150,14 @@ def _straightened(columns: FloatArray, y: FloatArray, gap: NDArray[np.int_]) -> 
     return np.stack([one(column) for column in columns.T], axis=1)
 
 
+def _means(column: FloatArray, gap: NDArray[np.int_]) -> FloatArray:
+    """float[largest gap + 1], 0 where there is none."""
+    return np.asarray(np.bincount(gap, column) / np.maximum(np.bincount(gap), 1))
+
+
 def _centred(column: FloatArray, gap: NDArray[np.int_]) -> FloatArray:
     """Less its mean in each gap."""
-    mean = np.bincount(gap, column) / np.maximum(np.bincount(gap), 1)
-    return np.asarray(column - mean[gap])
+    return np.asarray(column - _means(column, gap)[gap])
 
 
 def ball_on_slope_mm(slope: FloatArray, ball_mm: float) -> FloatArray:

@@ -45,6 +45,14 @@ def test_a_plan_that_cannot_be_is_a_document_too(shop: Any, type_in: Type) -> No
     assert json.loads(done.out)["feasible"] is False
 
 
+def test_tops_tell_heights_relief_along_and_across_in_this_order(shop: Any, type_in: Type) -> None:
+    told = type_in(shop, "tops good --state unstrung").out
+    titles = ("Fret heights", "Relief, unstrung", "Along, unstrung", "Across, unstrung")
+    places = [told.index(title) for title in titles]
+    assert places == sorted(places)
+    assert "by the scan, the" in " ".join(told.split())
+
+
 def test_people_read_standard_output_without_json(shop: Any, type_in: Type) -> None:
     done = type_in(shop, "recover")
     assert "Nothing was left behind" in done.out

@@ -89,6 +89,18 @@ def test_missing_gaps_are_left_out() -> None:
     assert found.last_radius_mm == pytest.approx(355.5, rel=1e-3)
 
 
+def test_a_bow_under_fanned_frets_is_no_twist() -> None:
+    """Lanes cross a gap up to 9 mm apart along the neck; the bow slopes by 2 mrad there."""
+    fanned = X + np.linspace(1.0, -1.0, 11) * (X - 215.0) / 50.0
+    bow = 0.3 * ((fanned - 200.0) / 200.0) ** 2
+    radius = 241.0 + 114.0 * fanned / 450.0
+    arc = radius - np.sqrt(radius**2 - Y**2)
+    z = bow + 1e-3 * (1.0 + 0.004 * fanned) * Y - arc
+    found = fit_arc(fanned, Y, z, 0.0, JOINT)
+    assert found.twist_mrad(30.0, 400.0)[0] == pytest.approx(370.0 * 0.004, abs=0.02)
+    assert found.nut_radius_mm == pytest.approx(241.0, rel=2e-3)
+
+
 def test_two_lanes_show_no_arc_but_a_twist() -> None:
     lanes = [0, 10]
     z = board(1e7, 1e7, 1.0, 0.004, 0.0)[:, lanes]

@@ -15,6 +15,7 @@ from analysis.board.arc import Arc, fit_arc
 from analysis.instrument import Instrument
 from analysis.neck.across import across_of, board_form, fret_radius_mm
 from analysis.neck.neck import Tip, read_neck
+from analysis.neck.shape import unstrung_shape
 
 Y = np.linspace(-21.0, 21.0, 11)
 U = np.full(11, 0.001)
@@ -121,7 +122,8 @@ def test_noise_makes_no_cone() -> None:
 
 def test_of_a_neck(make_neck: Callable[..., Any], walnut: Instrument) -> None:
     neck = make_neck(walnut, roll_mrad=1.0, twist_mrad_per_mm=0.003)
-    found = across_of(read_neck(neck.profiles(), walnut, Tip(1.0)))
+    read = read_neck(neck.profiles(), walnut, Tip(1.0))
+    found = across_of(read)
     real = 1.0 / neck.curvature(walnut.fret_x_mm(np.arange(1, 23), 3.5))
     assert np.mean(np.abs(found.radius_mm - real) <= 2.0 * found.u_radius_mm) > 0.9
     assert found.form == "cone"
@@ -131,6 +133,16 @@ def test_of_a_neck(make_neck: Callable[..., Any], walnut: Instrument) -> None:
     ):
         assert abs(radius - true) < 2.0 * u
         assert 0.28 < u < 1.0
+
+
+def test_twist_holds_the_rails_own(make_neck: Callable[..., Any], walnut: Instrument) -> None:
+    """A tenth of a milliradian that no calibration tells stands in u, beside the scan's own."""
+    neck = make_neck(walnut, roll_mrad=1.0, twist_mrad_per_mm=0.003)
+    shape = unstrung_shape(read_neck(neck.profiles(), walnut, Tip(1.0)), walnut)
+    true = 0.003 * float(walnut.fret_x_mm(16.0, 3.5))
+    assert abs(shape.twist_mrad - true) < 3.0 * shape.u_twist_scan_mrad
+    assert shape.u_twist_scan_mrad < 0.05
+    assert shape.u_twist_mrad == pytest.approx(np.hypot(shape.u_twist_scan_mrad, 0.1))
 
 
 def test_too_few_lanes_and_a_flat_board(make_neck: Callable[..., Any], walnut: Instrument) -> None:
