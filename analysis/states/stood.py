@@ -54,8 +54,8 @@ def how_it_stood(
 def _shifted(after: Neck, before: Neck) -> Stood:
     """By where each crown stood on the rail; they do not move on the neck."""
     i, j = shared_lanes(after, before)
-    along = after.registration.carriage_mm(after.apex_x_mm[:, i])
-    along = along - before.registration.carriage_mm(before.apex_x_mm[:, j])
+    along = after.registration.carriage_mm(after.apex_x_mm[:, i], after.string[i])
+    along = along - before.registration.carriage_mm(before.apex_x_mm[:, j], before.string[j])
     known = along[np.isfinite(along)]
     if known.size == 0:
         return Stood("shifted", 0.0, 0.0)
