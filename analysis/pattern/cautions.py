@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from analysis.instrument import Instrument
 from analysis.pattern.cells import Cells
+from analysis.pattern.lanes import lane_places_mm
 from analysis.pattern.offboard import check_on_board, past_edge
 from analysis.pattern.registration import Registration
 from analysis.pattern.spacing import check_spacing
@@ -24,12 +27,14 @@ def check_readings(
 
     Raises NeckError where readings are too far apart, or a lane is off the board over most of it.
     """
+    string = np.array([p.string for p in profiles])
+    places = lane_places_mm(string, registration, instrument)
     return (
         *_nut(registration, instrument),
         *_turned(registration, instrument),
-        *check_spacing(profiles, registration, instrument),
-        *check_on_board(profiles, cells, registration, instrument),
-        *past_edge(profiles, registration, instrument),
+        *check_spacing(profiles, places),
+        *check_on_board(string, places, cells, registration),
+        *past_edge(profiles, places, instrument),
     )
 
 

@@ -76,10 +76,10 @@ def _scales(found: Numbering, u_screw: float | None) -> str | None:
     fan, u_fan = float(found.fit.unknowns[3]), float(found.fit.u[3])
     limit = scale_limit(float(found.fit.u[1]), u_screw)
     fanned = abs(fan) > FAN_LIMIT + 2.0 * u_fan
+    if not fanned and not all(end.beyond(limit) for end in _ends(found, instrument)):
+        return None
     bass, treble = _ends(_settled(found), instrument)
     off = [end for end in (bass, treble) if end.beyond(limit)]
-    if not fanned and len(off) < 2:
-        return None
     if instrument.scale_bass_mm == instrument.scale_treble_mm:
         stands = f"{bass} (bass), {treble} (treble)" if fanned else str(_middle(bass, treble))
         return _line("scale_mm", f"{bass.said_mm:g}", stands, limit)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument
 from analysis.pattern.cells import CELL_MM
+from analysis.pattern.lay import MORE_FRETS
 from analysis.pattern.register import Look
 from analysis.pattern.registration import Registration
 from analysis.pattern.vote import MATCH_MM
@@ -15,8 +16,6 @@ from analysis.pattern.vote import MATCH_MM
 #: A fret stands where at least this share of the passes has a bump, and does not where fewer than
 #: the other have (own choice).
 STANDS_SHARE, GONE_SHARE = 0.8, 0.2
-#: How far past the file's last fret to look for more.
-MORE_FRETS = 12
 #: A bump so far along from its place, or above or below the line of the last frets' tops, is not
 #: the next fret (dirt, a pickup), mm (own choice).
 PLACE_MM, IN_LINE_MM = 0.5, 0.5

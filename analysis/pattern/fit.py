@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
-from analysis.pattern import odds
 from analysis.pattern.lay import Lay
+from analysis.pattern.pairs import Pairs, covered_by, pairs_of
 from analysis.pattern.vote import MATCH_MM, Guess
+from analysis.pattern.weigh import odds_of
 
 #: Lanes further apart than this across tell skew and fan.
 APART_MM = 5.0
@@ -22,7 +23,7 @@ SIGMAS, NARROW_MM = 5.0, 0.3
 #: estimate).
 LEAN_MM = 0.004
 #: From rough to fine: how far from its place a bump may stand at each turn, mm.
-_TURNS_MM = (MATCH_MM, MATCH_MM, 1.0, 0.7, 0.5)
+_TURNS_MM = (MATCH_MM, MATCH_MM, 0.8, 0.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,7 @@ class Fit:
 
 
 def fit(lay: Lay, guess: Guess, fan_free: bool = True) -> Fit | None:
-    """Least squares over the bumps near their places, five times, nearer every time.
+    """Least squares over the bumps near their places, four times, nearer every time.
 
     carriage = nut + scale x + skew lever + fan c (x - x_square). Skew, and fan where fan_free, only
     where the lanes tell. None where fewer than LEAST_FRETS frets have a bump, or they run the
@@ -69,7 +70,7 @@ def fit(lay: Lay, guess: Guess, fan_free: bool = True) -> Fit | None:
     widest = _TURNS_MM[0]
     for turn, most in enumerate(_TURNS_MM):
         widest = min(most, widest)
-        pairs = _pairs(lay, unknowns, widest)
+        pairs = pairs_of(lay, unknowns, widest)
         if np.unique(pairs.fret).size < LEAST_FRETS:
             return None
         free = [0, 1] if turn == 0 or not tells else [0, 1, 2, 3] if fan_free else [0, 1, 2]
@@ -78,57 +79,23 @@ def fit(lay: Lay, guess: Guess, fan_free: bool = True) -> Fit | None:
             return None
         spread = 1.4826 * float(np.median(np.abs(off)))
         widest = max(NARROW_MM, SIGMAS * spread)
-    covered = _covered(lay, unknowns)
+    covered = covered_by(lay, unknowns)
     seen = np.zeros_like(covered)
     seen[pairs.of, pairs.fret] = True
     return Fit(
         unknowns, _covariance(lay, pairs, off, free), seen, covered | seen, tells, spread,
-        _odds(lay, unknowns, seen, covered | seen, spread),
+        odds_of(lay, unknowns, spread, widest),
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class _Pairs:
-    """Bumps and the frets they are: which pass, which fret (from 0), where; levers."""
-
-    of: NDArray[np.intp]
-    fret: NDArray[np.intp]
-    x_mm: FloatArray
-    lever_mm: FloatArray
-
-
-def places_mm(lay: Lay, unknowns: FloatArray) -> FloatArray:
-    """Where the frets should stand on the carriage, [passes, frets]."""
-    nut, scale, skew, fan = unknowns
-    leaning = lay.across * (lay.pattern_mm - lay.square_mm)
-    return np.asarray(nut + scale * lay.pattern_mm + skew * lay.lever_mm + fan * leaning)
-
-
-def _pairs(lay: Lay, unknowns: FloatArray, widest_mm: float) -> _Pairs:
-    """The bump nearest to each place, where it is near enough."""
-    places, b = places_mm(lay, unknowns), lay.bumps
-    apart = 1e3 + float(np.ptp(np.concatenate([places.ravel(), b.x_mm])))
-    row = np.arange(b.passes)[:, None]
-    keys = b.x_mm + apart * b.of
-    right = np.clip(np.searchsorted(keys, places + apart * row), 1, max(b.x_mm.size - 1, 1))
-    wanted = places + apart * row
-    nearer = np.abs(keys[right - 1] - wanted) < np.abs(keys[right] - wanted)
-    bump = right - nearer
-    of, fret = np.nonzero(np.abs(keys[bump] - wanted) < widest_mm)
-    chosen = bump[of, fret]
-    # a lane need not lie just where the file has it
-    aside = np.nan_to_num(b.y_mm[chosen] - lay.y_mm[of, fret])
-    return _Pairs(of, fret, b.x_mm[chosen], lay.lever_mm[of, fret] + aside)
-
-
-def _design(lay: Lay, pairs: _Pairs) -> FloatArray:
+def _design(lay: Lay, pairs: Pairs) -> FloatArray:
     x = lay.pattern_mm[pairs.of, pairs.fret]
     leaning = lay.across[pairs.of, pairs.fret] * (x - lay.square_mm)
     return np.column_stack([np.ones_like(x), x, pairs.lever_mm, leaning])
 
 
 def _solved(
-    lay: Lay, pairs: _Pairs, unknowns: FloatArray, free: list[int]
+    lay: Lay, pairs: Pairs, unknowns: FloatArray, free: list[int]
 ) -> tuple[FloatArray, FloatArray]:
     """(unknowns, what is left of each pair) with the others held."""
     design = _design(lay, pairs)
@@ -139,7 +106,7 @@ def _solved(
     return out, rest - design[:, free] @ change
 
 
-def _covariance(lay: Lay, pairs: _Pairs, off: FloatArray, free: list[int]) -> FloatArray:
+def _covariance(lay: Lay, pairs: Pairs, off: FloatArray, free: list[int]) -> FloatArray:
     """Of the unknowns, where all bumps of one fret are out of place together.
 
     Frets are the independent things, not their crossings by the lanes: the sandwich of Liang and
@@ -155,31 +122,3 @@ def _covariance(lay: Lay, pairs: _Pairs, off: FloatArray, free: list[int]) -> Fl
     out[np.ix_(free, free)] = grown * inverse @ pulls.T @ pulls @ inverse
     length = max(float(np.ptp(design[:, 1])), 1.0)
     return np.asarray(out + np.diag([LEAN_MM, 2.0 * LEAN_MM / length, 0.0, 0.0]) ** 2)
-
-
-def _covered(lay: Lay, unknowns: FloatArray) -> NDArray[np.bool_]:
-    places, went = places_mm(lay, unknowns), lay.bumps.went_mm
-    return np.asarray((places > went[:, :1] + MATCH_MM) & (places < went[:, 1:] - MATCH_MM))
-
-
-def _odds(
-    lay: Lay, unknowns: FloatArray, seen: NDArray[np.bool_], covered: NDArray[np.bool_],
-    spread: float,
-) -> float:  # fmt: skip
-    """What speaks for this numbering; `odds` says how it is reckoned."""
-    passes = lay.bumps.passes
-    hits, there = seen.sum(axis=0) / passes, covered.sum(axis=0) / passes
-    each = hits * odds.seen_gain(spread) - odds.MISSING * (there - hits)
-    # frets past some last one may be missing together: then the file has too many
-    ends = np.concatenate([[0.0], np.cumsum(each)])
-    too_many = np.append(np.where(np.cumsum(there[::-1])[::-1] > 0.0, odds.TOO_MANY, 0.0), 0.0)
-    places = places_mm(lay, unknowns)
-    first = places[:, 0] - 0.5 * (places[:, 1] - places[:, 0])
-    last = places[:, -1] + 0.3 * (places[:, -1] - places[:, -2])
-    b = lay.bumps
-    among = np.count_nonzero((b.x_mm > first[b.of]) & (b.x_mm < last[b.of])) / passes
-    foreign = odds.FOREIGN * max(among - float(hits.sum()), 0.0)
-    nut, scale, _, fan = unknowns
-    off = float(nut) - lay.instrument.nut_at_mm
-    before = float(odds.prior(off, float(scale), float(fan), lay.backwards))
-    return float(np.max(ends - too_many)) - foreign + before

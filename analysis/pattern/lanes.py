@@ -8,10 +8,13 @@ from analysis.instrument import FloatArray, Instrument
 from analysis.pattern.registration import Registration
 
 
-def lane_places_mm(string: float, registration: Registration, instrument: Instrument) -> FloatArray:
-    """Where the carriage stands over the frets of a lane, float[frets]."""
+def lane_places_mm(
+    string: FloatArray, registration: Registration, instrument: Instrument
+) -> FloatArray:
+    """Where the carriage stands over the frets under strings [n]: [n, frets]."""
     frets = np.arange(1, instrument.frets + 1, dtype=float)
-    return registration.carriage_mm(instrument.fret_x_mm(frets, string), string)
+    under = string[:, None]
+    return registration.carriage_mm(instrument.fret_x_mm(frets, under), under)
 
 
 def lane_words(string: float) -> str:

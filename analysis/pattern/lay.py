@@ -11,6 +11,9 @@ from analysis.instrument import FloatArray, Instrument
 from analysis.pattern.bumps import Bumps
 from analysis.pattern.registration import lever_mm, share_across, square_x_mm
 
+#: How many frets more than the file's a neck may have.
+MORE_FRETS = 12
+
 
 @dataclass(frozen=True, slots=True)
 class Lay:
@@ -31,6 +34,12 @@ class Lay:
     across: FloatArray
     square_mm: float
     backwards: bool = False
+    beyond: Lay | None = None
+
+    @property
+    def wide(self) -> Lay:
+        """The same with frets from 0, a zero fret, to MORE_FRETS past the last."""
+        return self if self.beyond is None else self.beyond
 
     @property
     def frets(self) -> int:
@@ -53,6 +62,20 @@ def lay_out(instrument: Instrument, bumps: Bumps, string: FloatArray) -> Lay:
     not follow the strings, [passes, frets]."""
     frets = np.arange(1, instrument.frets + 1, dtype=float)
     under = np.broadcast_to(string.reshape(bumps.passes, -1), (bumps.passes, frets.size))
+    lay = _over(instrument, bumps, under, frets)
+    more = np.arange(instrument.frets + MORE_FRETS + 1, dtype=float)
+    rows = np.repeat(np.arange(bumps.passes), more.size)
+    x = instrument.fret_x_mm(more, under[:, :1])
+    wide = lay.string_at(rows, x.ravel()).reshape(x.shape)
+    return replace(lay, beyond=_over(instrument, bumps, wide, more))
+
+
+def _over(
+    instrument: Instrument,
+    bumps: Bumps,
+    under: FloatArray,
+    frets: FloatArray,
+) -> Lay:
     pattern = instrument.fret_x_mm(frets, under)
     return Lay(
         instrument,

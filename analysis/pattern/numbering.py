@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.pattern.fit import Fit, fit, places_mm
+from analysis.pattern.fit import Fit, fit
 from analysis.pattern.lay import Lay
+from analysis.pattern.pairs import places_mm
 from analysis.pattern.vote import Guess, Search, vote
 
 #: A numbering with less for it than this is none: 20000 to 1, for thousands are tried (own
@@ -18,8 +19,9 @@ CONVINCES = 10.0
 LEAST_SHARE = 0.5
 #: A file's scale is wrong by up to so much.
 FILE_SCALES = 1.0 + np.arange(-0.08, 0.08 + 1e-9, 0.002)
-#: So many of the likeliest are looked at closely.
-MOST_NEAR = 4
+#: So many of the likeliest are looked at closely, but for those that the vote puts so far behind
+#: the first: a vote is wrong by a fret or two of its eight.
+MOST_NEAR, HOPELESS = 4, 20.0
 #: Two numberings that put the frets nearer than this to one another, mm, are one.
 SAME_MM = 1.5
 
@@ -55,7 +57,8 @@ class Numbering:
 def near(lay: Lay) -> list[Numbering]:
     """Numberings with the nut near the file's place and the scale near the file's, best first."""
     guesses = vote(lay, Search(lay.instrument.nut_at_mm, FILE_SCALES), MOST_NEAR)
-    return ranked((lay, guess) for guess in guesses)
+    least = guesses[0].odds - HOPELESS if guesses else 0.0
+    return ranked((lay, guess) for guess in guesses if guess.odds > least)
 
 
 def ranked(guesses: Iterable[tuple[Lay, Guess]]) -> list[Numbering]:

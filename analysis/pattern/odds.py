@@ -17,14 +17,16 @@ STREWN_PER_MM = 0.02
 FEWER_ON_BOARD = 4.0
 #: A fret that is there shows with this chance.
 SHOWS = 0.95
-#: Against a fret that should be there and is not; against any number of them after the last one,
-#: for a file that has too many frets is one mistake.
+#: Against a fret that should be there and is not; against a file with too many frets or too few,
+#: which is one mistake whatever their number; for a fret at the nut, which one neck in five has.
 MISSING = -float(np.log(1.0 - SHOWS))
-TOO_MANY = 5.0
+WRONG_COUNT = 5.0
+ZERO_FRET = float(np.log(0.2))
 #: Against a bump among the frets that is none.
 FOREIGN = float(np.log(FEWER_ON_BOARD))
-#: Frets stand at their places no better than this, mm (own estimate).
-LEAST_SPREAD_MM = 0.05
+#: Frets stand at their places no better than this, mm (own estimate). A spread of twenty frets is
+#: itself known to a fifth: below this it must not tell two numberings apart.
+LEAST_SPREAD_MM = 0.1
 
 #: A screw's scale, standard; a file that is wrong by some %; by a slip of the pen.
 SCREW, RULER, MISTAKE, SLIP = 0.003, 0.04, 6.0, 11.0

@@ -63,9 +63,10 @@ def registered(look: Look, instrument: Instrument, u_screw_scale: float | None) 
     _check_enough(look.bumps)
     lay = lay_out(instrument, look.bumps, look.string)
     ranked = near(lay)
-    if not ranked or _doubt(ranked, u_screw_scale) is not None:
+    doubt = _doubt(ranked, instrument, u_screw_scale)
+    if doubt is not None:
         ranked = sorted([*ranked, *anywhere(lay)], key=lambda one: -one.fit.odds)
-    doubt = _doubt(ranked, u_screw_scale) if ranked else _nothing(instrument)
+        doubt = _doubt(ranked, instrument, u_screw_scale)
     if doubt is not None:
         raise NeckError(doubt)
     best = ranked[0]
@@ -87,10 +88,13 @@ def _check_enough(bumps: Bumps) -> None:
         )
 
 
-def _doubt(ranked: Sequence[Numbering], u_screw_scale: float | None) -> str | None:
+def _doubt(
+    ranked: Sequence[Numbering], instrument: Instrument, u_screw_scale: float | None
+) -> str | None:
     """Why the first of the numberings is not to be taken; None where it is."""
+    if not ranked:
+        return _nothing(instrument)
     best = ranked[0]
-    instrument = best.lay.instrument
     if not best.convinces:
         return _nothing(instrument, best)
     rivals = (one for one in ranked[1:] if one.fit.odds > best.fit.odds - SURE)

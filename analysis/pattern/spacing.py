@@ -7,9 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis.faults import NeckError
-from analysis.instrument import FloatArray, Instrument
-from analysis.pattern.lanes import lane_places_mm, lane_words
-from analysis.pattern.registration import Registration
+from analysis.instrument import FloatArray
+from analysis.pattern.lanes import lane_words
 from calibration.profile import Profile
 
 #: A crown's round is about this wide, and needs readings so close, mm.
@@ -19,14 +18,11 @@ ROUND_MM, CLOSE_MM = 1.6, 0.2
 MOST_COARSE, SOME_COARSE = 0.5, 0.05
 
 
-def check_spacing(
-    profiles: Sequence[Profile], registration: Registration, instrument: Instrument
-) -> tuple[str, ...]:
+def check_spacing(profiles: Sequence[Profile], places: FloatArray) -> tuple[str, ...]:
     """A phrase where some crowns were read too coarsely: the carriage was too fast.
 
-    Raises NeckError where most were.
+    places: [passes, frets], where the crowns are. Raises NeckError where most were.
     """
-    places = [lane_places_mm(p.string, registration, instrument) for p in profiles]
     apart = np.array([_apart_mm(p, x) for p, x in zip(profiles, places, strict=True)])
     coarse = apart > CLOSE_MM
     share = float(np.mean(coarse[np.isfinite(apart)])) if np.isfinite(apart).any() else 0.0
