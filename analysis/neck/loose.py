@@ -48,9 +48,11 @@ def loose_frets(neck: Neck) -> tuple[Loose, ...]:
     rest, which wear never does. What one fret alone shows is not what the rig does: lag,
     backlash and drift are the same on all of them.
     """
+    line = unworn_lines(neck)
+    standing = np.maximum(line.off_mm, 0.0)
     found = [
         *_odd(neck, *ways_off_mm(neck), LEAST_MM, "ways disagree"),
-        *_odd(neck, *_standing_mm(neck), JUMP_MM, "lanes disagree"),
+        *_odd(neck, standing, line.u_mm, JUMP_MM, "lanes disagree"),
     ]
     first = {one.fret: one for one in reversed(found)}
     return tuple(first[fret] for fret in sorted(first))
@@ -84,12 +86,3 @@ def ways_off_mm(neck: Neck) -> tuple[FloatArray, FloatArray]:
     ratio = np.abs(off / u)[:, seen]
     spread = 1.4826 * float(np.nanmedian(ratio)) if seen.any() else 1.0
     return off, u * max(1.0, spread)
-
-
-def _standing_mm(neck: Neck) -> tuple[FloatArray, FloatArray]:
-    """How far each lane stands over the line of the rest, and what that is known to on the
-    other frets: a fret out of its slot has itself an uneven line."""
-    line = unworn_lines(neck)
-    seen = np.isfinite(line.u_mm)
-    usual = np.nanmedian(np.where(seen.any(axis=0), line.u_mm, 0.0), axis=0)
-    return np.maximum(line.off_mm, 0.0), np.broadcast_to(usual, line.off_mm.shape)

@@ -8,9 +8,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from scipy.ndimage import gaussian_filter1d
 
-from analysis.board.blocks import gap_middles_mm
+from analysis.board.blocks import gap_blocks, gap_middles_mm
 from analysis.board.board import Board, read_board
 from analysis.instrument import Instrument
 from calibration.profile import Profile
@@ -94,6 +96,46 @@ def test_a_hump_is_followed_under_the_frets(make_neck: MakeNeck, walnut: Instrum
     _, gap, under = read(hump, walnut, nothing)
     assert np.max(np.abs(gap)) < 1e-3
     assert np.max(np.abs(under[:, :-1])) < 1.5e-3
+
+
+def test_waves_in_the_wood_are_followed_under_the_frets(
+    make_neck: MakeNeck, walnut: Instrument
+) -> None:
+    """3 um high, 35 mm long: as long as the first gap is wide."""
+    wavy = make_neck(walnut, bow_mm=lambda x: 0.003 * np.sin(2.0 * np.pi * x / 35.0))
+    board, _, under = read(wavy, walnut, nothing)
+    assert np.max(np.abs(under[:, :-1])) < 1.2e-3
+    x = walnut.fret_x_mm(FRETS, 3.0)
+    steep = 0.003 * 2.0 * np.pi / 35.0
+    slope = steep * np.cos(2.0 * np.pi * x / 35.0) + radius_slope(wavy, walnut, x)
+    assert np.std((board.slope - slope)[:, :-1]) < 0.35 * steep
+
+
+def radius_slope(neck: Any, inst: Instrument, x: np.ndarray) -> np.ndarray:
+    """What the lane's own way over the cone rises by, by small steps; no bow, no roll."""
+    flat = replace(neck, bow_mm=np.zeros_like)
+    ahead, back = (true_mm(flat, inst, x + step, 3.0, 1.0) for step in (0.5, -0.5))
+    return np.asarray(ahead - back)
+
+
+def test_blocks_hold_every_reading_once(make_neck: MakeNeck, walnut: Instrument) -> None:
+    """A profile with a hole in it, coarser than the blocks of the last gaps are wide."""
+    (profile, _) = make_neck(walnut).profiles(1, lanes=[3.0], step_mm=0.4)
+    x = NUT_MM + walnut.fret_x_mm(FRETS, 3.0)
+    keep = (profile.x_mm < x[1] + 9.0) | (profile.x_mm > x[1] + 15.0)
+    holed = replace(profile, **{
+        name: getattr(profile, name)[keep] for name in ("x_mm", "y_mm", "z_mm", "ok", "u_rail_mm")
+    })  # fmt: skip
+    blocks = gap_blocks([holed], x[None], 1.0)
+    for gap in (2, 8, 18):
+        low, high = x[gap - 1] + 3.0, x[gap] - 3.0
+        inside = (holed.x_mm >= low) & (holed.x_mm < high)
+        assert blocks.count[0, gap].sum() == np.count_nonzero(inside)
+        mean = np.average(blocks.z_mm[0, gap], weights=blocks.count[0, gap])
+        assert mean == pytest.approx(np.mean(holed.z_mm[inside]), abs=1e-9)
+        place = np.average(blocks.t_mm[0, gap], weights=blocks.count[0, gap])
+        assert place + blocks.middle_mm[0, gap] == pytest.approx(np.mean(holed.x_mm[inside]))
+    assert np.count_nonzero(blocks.count[0, 2] == 0) >= 4
 
 
 @pytest.mark.parametrize("high", [0.05, -0.04])
@@ -209,3 +251,27 @@ def test_a_pass_that_saw_nothing(make_neck: MakeNeck, walnut: Instrument) -> Non
         assert np.isnan(of[1]).all()
     both = read_board([blind, blind], NUT_MM + np.stack([x, x]), 1.0)
     assert np.isnan(both.under_mm).all()
+
+
+@settings(
+    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    up=st.floats(-5.0, 5.0),
+    tilt=st.floats(-0.02, 0.02),
+    along=st.floats(-3.0, 3.0),
+)
+def test_a_neck_lifted_tilted_and_moved_has_the_same_board(
+    make_neck: MakeNeck, walnut: Instrument, up: float, tilt: float, along: float
+) -> None:
+    x = NUT_MM + walnut.fret_x_mm(FRETS, 3.0)
+    middle = NUT_MM + gap_middles_mm(walnut.fret_x_mm(FRETS, 3.0))
+    profiles = make_neck(walnut).profiles(1, lanes=[3.0])
+    moved = [replace(p, x_mm=p.x_mm + along, z_mm=p.z_mm + up + tilt * p.x_mm) for p in profiles]
+    here = read_board(profiles, np.stack([x, x]), 1.0)
+    # a reading on a block's edge falls to one side or the other by its last digit
+    there = read_board(moved, np.stack([x, x]) + along, 1.0)
+    np.testing.assert_allclose(there.z_mm - up - tilt * middle, here.z_mm, atol=2e-4)
+    np.testing.assert_allclose(there.under_mm - up - tilt * x, here.under_mm, atol=2e-4)
+    np.testing.assert_allclose(there.slope - tilt, here.slope, atol=1e-4)
+    np.testing.assert_allclose(there.u_mm, here.u_mm, rtol=0.2)

@@ -79,6 +79,13 @@ def test_a_sprung_end_stands_over_the_rest(firm: Neck) -> None:
     assert 0.03 < one.size_mm < 0.08
 
 
+def test_an_end_a_little_up_is_no_finding(firm: Neck) -> None:
+    top = firm.top_mm.copy()
+    out = np.clip(firm.y_mm[8] - 8.0, 0.0, None)
+    top[8] += 0.022 * out / out.max()
+    assert loose_frets(replace(firm, top_mm=top)) == ()
+
+
 def test_wear_lean_and_height_are_no_looseness(firm: Neck) -> None:
     top = firm.top_mm.copy()
     top[3] -= 0.08 * np.exp(-0.5 * (firm.y_mm[3] / 1.5) ** 2)
