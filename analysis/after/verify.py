@@ -8,6 +8,7 @@ import numpy as np
 
 from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.neck.neck import Neck
+from analysis.states.inferred import BENDS
 from analysis.states.untouched import untouched_movement
 
 #: A cut this near to its plan is within it: absolute, and as a share of the plan.
@@ -38,6 +39,8 @@ def achieved_um(
     two scans is a smooth field through those; what is left of a top's fall is metal.
     """
     field = untouched_movement(before, after, planned_um, joint_mm(instrument))
+    # how clamping bent the neck is in the field
+    u_before, u_after = (neck.terms.without(BENDS).u_mm for neck in (before, after))
     strings = instrument.string_numbers
     out, u_out = np.full((2, *planned_um.shape), np.nan)
     for k, string in enumerate(strings):
@@ -47,7 +50,7 @@ def achieved_um(
         a, b = i[0], j[0]
         moved, u_moved = field.at(before.x_mm[:, a], before.y_mm[:, a])
         out[:, k] = before.top_mm[:, a] + moved - after.top_mm[:, b]
-        u_out[:, k] = np.sqrt(before.u_top_mm[:, a] ** 2 + after.u_top_mm[:, b] ** 2 + u_moved**2)
+        u_out[:, k] = np.sqrt(u_before[:, a] ** 2 + u_after[:, b] ** 2 + u_moved**2)
     return 1e3 * out, 1e3 * u_out
 
 

@@ -15,6 +15,8 @@ from analysis.states.movement import Field, fit_movement
 
 #: Terms of a top's uncertainty that are the same for it in every scan with one rig.
 ALIKE = ("tip", "spot", "sensor")
+#: And what bends a neck gently: a movement's field takes it up.
+BENDS = "clamping"
 
 
 def inferred_strung_shape(
@@ -29,7 +31,8 @@ def inferred_strung_shape(
     """
     field = movement(strung, unstrung, joint_mm(instrument))
     lying = lying_of(since[0] if since else unstrung, instrument)
-    moved = Lying(*(_moved(t, field, since[1] if since else None) for t in lying.parts))
+    parts = (_moved(t, field, since[1] if since else None) for t in lying.parts)
+    moved = Lying(*(_bent_as(strung, tops) for tops in parts))
     return shape_of("strung", moved, strung, instrument), field
 
 
@@ -42,6 +45,19 @@ def _moved(tops: Tops, field: Field, lay: Field | None) -> Tops:
         dz, terms = dz - shift, terms.also(laid=u_shift)
     status = np.where(np.isfinite(tops.z_mm), "inferred", tops.status)
     return replace(tops, z_mm=tops.z_mm + dz, terms=terms, status=status)
+
+
+def _bent_as(strung: Neck, tops: Tops) -> Tops:
+    """With the uncertainty of how clamping bent the strung neck, a fret's mean over the lanes.
+
+    That of the unstrung one falls out: the field moved its tops to where the strung ones are.
+    """
+    bends = strung.terms.parts.get(BENDS)
+    terms = tops.terms.without(BENDS)
+    if bends is not None:
+        bend = np.sqrt(np.nanmean(bends**2, axis=1))
+        terms = terms.also(**{BENDS: np.broadcast_to(bend[:, None], tops.z_mm.shape)})
+    return replace(tops, terms=terms)
 
 
 def movement(after: Neck, before: Neck, joint: float) -> Field:
@@ -71,12 +87,11 @@ def u_between_mm(after: Neck, before: Neck) -> FloatArray:
     """[frets, shared lanes]: standard uncertainty of a difference of tops.
 
     What both scans get wrong alike falls out of it: the tip on the board's slope, the spot, the
-    sensor's curve, and the rail's map at one x.
+    sensor's curve, and the rail's map at one x. How clamping bends a neck is no scatter of it.
     """
     i, j = shared_lanes(after, before)
     return np.hypot(_own_mm(after)[:, i], _own_mm(before)[:, j])
 
 
 def _own_mm(neck: Neck) -> FloatArray:
-    own = [np.square(part) for name, part in neck.terms.parts.items() if name not in ALIKE]
-    return np.asarray(np.sqrt(sum(own)))
+    return neck.terms.without(*ALIKE, BENDS).u_mm
