@@ -70,6 +70,13 @@ class Instrument:
         at_square = 1.0 - 2.0 ** (-self.square_fret / 12.0)
         return np.asarray(self.scale_mm(string) * (1.0 - at_square) + middle * at_square)
 
+    def board_made_mm(self, x_mm: FloatArray) -> FloatArray:
+        """Radius the file gives the board at a place along the neck, straight from the nut to
+        the last fret."""
+        middle = 0.5 * (len(self.strings) + 1)
+        nut, last = self.board_radius_mm
+        return np.asarray(nut + x_mm / self.fret_x_mm(self.frets, middle) * (last - nut))
+
     def string_y_mm(self, string: FloatArray | float, x_mm: FloatArray | float) -> FloatArray:
         """Where a string runs across the board, the fan linear from nut to bridge."""
         middle = 0.5 * (self.scale_bass_mm + self.scale_treble_mm)

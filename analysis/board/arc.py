@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.board.climb import Climb, climb_of
 from analysis.board.roll import Roll, smooth_roll
 from analysis.instrument import FloatArray
 
@@ -22,14 +23,15 @@ class Arc:
 
     The radius runs linearly (a cone) from nut_radius_mm at x = 0 to last_radius_mm at
     x = last_x_mm, both of the board itself. radius_covariance: float[2, 2] of the two, of the
-    readings alone, NaN where too few lanes show an arc; u_tip_mm: what the tip's unknown radius
-    across adds to both alike.
+    readings alone, NaN where too few lanes show an arc; climb: how far the tip climbs across;
+    u_tip_mm: what not knowing that adds to both radii alike.
     """
 
     nut_radius_mm: float
     last_radius_mm: float
     last_x_mm: float
     radius_covariance: FloatArray
+    climb: Climb
     u_tip_mm: float
     roll: Roll
 
@@ -64,18 +66,23 @@ def sagitta_mm(radius_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
 
 
 def fit_arc(
-    x_mm: FloatArray, y_mm: FloatArray, z_mm: FloatArray, ball_mm: float, joint_mm: float
+    x_mm: FloatArray,
+    y_mm: FloatArray,
+    z_mm: FloatArray,
+    ball_mm: float,
+    joint_mm: float,
+    made_mm: FloatArray,
 ) -> Arc:
     """Cone and roll of a board seen through a tip.
 
     Height and roll are left free at every gap, so that bow, humps and twist do not leak into
     the cone (Gauss-Newton least squares); the gaps' rolls then make the smooth roll.
     A ball's trace of an arc of radius r is one of radius r + ball; a wheel that does not climb
-    across traces r itself. Taken off is half the ball, all between nothing and the whole of it
-    being alike (JCGM 100, 4.3.7).
+    across traces r itself. How much of the ball is taken off, `climb_of` tells.
 
     x_mm, y_mm, z_mm: float[gaps, lanes]; NaN is left out, and so is a gap that one lane saw.
     With fewer than three lanes, or on a board with no arc to see, the radius is FLAT_MM.
+    made_mm: float[2], the radii by the instrument's file at x = 0 and at the largest x_mm.
     """
     good = np.isfinite(z_mm)
     good &= (np.count_nonzero(good, axis=1) > 1)[:, None]
@@ -86,13 +93,15 @@ def fit_arc(
     radii, covariance = np.full(2, FLAT_MM), np.full((2, 2), np.nan)
     if arched:
         radii, covariance = _cone(x, y, z, gap)
+    climb = climb_of(radii, covariance, made_mm, ball_mm)
     level = z + sagitta_mm(radii[0] + x * (radii[1] - radii[0]), y)
     return Arc(
-        float(radii[0]) - 0.5 * ball_mm,
-        float(radii[1]) - 0.5 * ball_mm,
+        float(radii[0]) - climb.share * ball_mm,
+        float(radii[1]) - climb.share * ball_mm,
         last,
         covariance,
-        ball_mm / np.sqrt(12.0),
+        climb,
+        climb.u_share * ball_mm,
         _roll(x * last, y, level, gap, joint_mm),
     )
 

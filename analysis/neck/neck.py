@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from analysis.board.arc import Arc, ball_on_slope_mm, fit_arc
 from analysis.board.blocks import gap_middles_mm
 from analysis.board.board import Board, read_board
+from analysis.board.climb import Climb
 from analysis.crowns.fit import Crowns, fit_crowns
 from analysis.crowns.trace import Eye, taken_off_mm
 from analysis.crowns.windows import gather
@@ -109,7 +110,8 @@ def read_neck(
     _check_seen(crowns, profiles, registration.covered[:, passes].T.ravel())
     gap_x = gap_middles_mm(fret_x)
     gap_y = by_pass.y_at(registration.carriage_mm(gap_x, strings))
-    arc = fit_arc(gap_x, gap_y, board.z_mm, tip.ball_mm, joint_mm(instrument))
+    made = instrument.board_made_mm(np.array([0.0, np.nanmax(gap_x)]))
+    arc = fit_arc(gap_x, gap_y, board.z_mm, tip.ball_mm, joint_mm(instrument), made)
     return _assemble(
         by_pass, crowns, registration, arc, tip, strings, fret_x, gap_x, board, lean - chord
     )
@@ -126,14 +128,10 @@ def _check_seen(crowns: Crowns, profiles: Sequence[Profile], covered: NDArray[np
         )
 
 
-def _lift_across(slope: FloatArray, tip: Tip) -> tuple[FloatArray, FloatArray]:
-    """What the reading is too high by for the board's slope across, and its u, mm.
-
-    A tip's radius is known along its travel. Across, it is a ball, or a wheel or an edge that
-    does not climb: anything from all of the ball's lift to none, all alike (JCGM 100, 4.3.7).
-    """
+def _lift_across(slope: FloatArray, climb: Climb, tip: Tip) -> tuple[FloatArray, FloatArray]:
+    """What the reading is too high by for the board's slope across, and its u, mm."""
     ball = ball_on_slope_mm(slope, tip.ball_mm)
-    return 0.5 * ball, ball / np.sqrt(12.0)
+    return climb.share * ball, climb.u_share * ball
 
 
 def _assemble(
@@ -165,7 +163,7 @@ def _assemble(
     string = strings[list(by_pass.lane)][:, None]
     carriage = registration.carriage_mm(fret_x, strings)
     y, gap_y = by_pass.y_at(carriage), by_pass.y_at(registration.carriage_mm(gap_x, strings))
-    high, u_high = _lift_across(arc.slope(fret_x, y), tip)
+    high, u_high = _lift_across(arc.slope(fret_x, y), arc.climb, tip)
     flat, radius = by_pass.mean(flat, np.ones(shape))[0], by_pass.mean(radius, u)[0]
     top = top - high + rise_mm(lean, flat, radius)
     terms = Terms(
@@ -198,7 +196,7 @@ def _assemble(
         radius,
         1e3 * by_pass.difference(z),
         gap_x,
-        board.z_mm - _lift_across(arc.slope(gap_x, gap_y), tip)[0],
+        board.z_mm - _lift_across(arc.slope(gap_x, gap_y), arc.climb, tip)[0],
         board.u_mm,
         top - under,
         u_height,

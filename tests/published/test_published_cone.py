@@ -23,6 +23,7 @@ CONE = fit_arc(
     -(LANES**2) / (R[:, None] + np.sqrt(R[:, None] ** 2 - LANES**2)),
     0.0,
     387.0,
+    R[[0, -1]],
 )
 
 

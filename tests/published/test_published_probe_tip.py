@@ -8,16 +8,18 @@ import numpy as np
 import pytest
 
 from analysis.board.arc import ball_on_slope_mm
-from analysis.crowns.trace import trace
+from analysis.crowns.trace import Eye, trace
 from calibration.probe.erosion import erode
 
+BALL = Eye(0.5, 0.0)
+CURVATURE = BALL.curvature(np.array([1.5]))
 Ride = Callable[[np.ndarray, float, float], np.ndarray]
 
 
 def test_round_crown_looks_wider_by_the_ball() -> None:
     """R = 1.5, ball 0.5: an arc of radius 2.0 with the same top."""
     x = np.linspace(-1.0, 1.0, 2001)
-    found = trace(x, np.array([1.5]), 0.0, 0.5).z_mm
+    found = trace(x, CURVATURE, 0.0, BALL).z_mm
     np.testing.assert_allclose(found, np.sqrt(4.0 - x**2) - 2.0, atol=1e-15)
 
 
@@ -29,7 +31,7 @@ def test_trace_is_the_discrete_dilation(ride: Ride, flat: float) -> None:
     top = np.sqrt(1.5**2 - (flat / 2.0) ** 2)
     surface = np.minimum(np.sqrt(1.5**2 - x**2) - top, 0.0)
     middle = np.abs(x) < 0.7
-    found = trace(x[middle], np.array([1.5]), flat, 0.5).z_mm
+    found = trace(x[middle], CURVATURE, flat, BALL).z_mm
     np.testing.assert_allclose(found, ride(surface, step, 0.5)[middle], atol=4e-7)
 
 

@@ -17,11 +17,13 @@ Y = np.linspace(-1.0, 1.0, 11) * (18.0 + X / 50.0)
 
 
 JOINT = 387.0
+#: Radii of a file that has nothing to do with the board: it says nothing of the tip.
+OTHER_MM = np.array([1e3, 2e3])
 
 
 def arc_of(z: np.ndarray) -> Arc:
     """Read with a ball of 1 mm."""
-    return fit_arc(X, Y, z, 1.0, JOINT)
+    return fit_arc(X, Y, z, 1.0, JOINT, OTHER_MM)
 
 
 def board(nut: float, last: float, roll_mrad: float, twist: float, ball: float) -> np.ndarray:
@@ -48,9 +50,22 @@ def test_cone_twist_and_roll_are_recovered(
 
 def test_half_the_ball_is_taken_off_the_radius_and_u_covers_the_rest() -> None:
     z = board(241.0, 355.0, 0.0, 0.0, 3.0)
-    assert fit_arc(X, Y, z, 3.0, JOINT).nut_radius_mm == pytest.approx(242.5, rel=1e-4)
-    assert fit_arc(X, Y, z, 0.0, JOINT).nut_radius_mm == pytest.approx(244.0, rel=1e-4)
-    assert fit_arc(X, Y, z, 3.0, JOINT).u_radius_mm(0.0) == pytest.approx(3.0 / 12**0.5, rel=1e-3)
+    assert fit_arc(X, Y, z, 3.0, JOINT, OTHER_MM).nut_radius_mm == pytest.approx(242.5, rel=1e-4)
+    assert fit_arc(X, Y, z, 0.0, JOINT, OTHER_MM).nut_radius_mm == pytest.approx(244.0, rel=1e-4)
+    # a ball two times in five, none of it two in five, else anything between
+    spread = (0.8 * 0.25 + 0.2 * (1.0 + 2.0 / 40) / 12.0) ** 0.5
+    assert fit_arc(X, Y, z, 3.0, JOINT, OTHER_MM).u_radius_mm(0.0) == pytest.approx(
+        3.0 * spread, rel=1e-3
+    )
+
+
+def test_a_board_that_is_as_its_file_says_tells_how_the_tip_climbs() -> None:
+    made = np.array([241.0, 355.0])
+    for climbs in (0.0, 1.0):
+        found = fit_arc(X, Y, board(241.0, 355.0, 1.0, 0.005, climbs), 1.0, JOINT, made)
+        assert found.climb.share == pytest.approx(climbs, abs=0.1)
+        assert found.nut_radius_mm == pytest.approx(241.0, abs=0.11)
+        assert found.u_tip_mm < 0.25
 
 
 def test_radius_uncertainty_covers() -> None:
@@ -58,7 +73,7 @@ def test_radius_uncertainty_covers() -> None:
     off = []
     for _ in range(100):
         z = board(241.0, 355.0, 1.0, 0.005, 0.0) + rng.normal(0.0, 0.003, X.shape)
-        found = fit_arc(X, Y, z, 0.0, JOINT)
+        found = fit_arc(X, Y, z, 0.0, JOINT, OTHER_MM)
         off.append((found.nut_radius_mm - 241.0) / found.u_radius_mm(0.0))
         off.append((float(found.radius_mm(np.array(450.0))) - 355.0) / found.u_radius_mm(450.0))
     assert 0.85 < np.std(off) < 1.2
@@ -96,7 +111,7 @@ def test_a_bow_under_fanned_frets_is_no_twist() -> None:
     radius = 241.0 + 114.0 * fanned / 450.0
     arc = radius - np.sqrt(radius**2 - Y**2)
     z = bow + 1e-3 * (1.0 + 0.004 * fanned) * Y - arc
-    found = fit_arc(fanned, Y, z, 0.0, JOINT)
+    found = fit_arc(fanned, Y, z, 0.0, JOINT, OTHER_MM)
     assert found.twist_mrad(30.0, 400.0)[0] == pytest.approx(370.0 * 0.004, abs=0.02)
     assert found.nut_radius_mm == pytest.approx(241.0, rel=2e-3)
 
@@ -104,7 +119,7 @@ def test_a_bow_under_fanned_frets_is_no_twist() -> None:
 def test_two_lanes_show_no_arc_but_a_twist() -> None:
     lanes = [0, 10]
     z = board(1e7, 1e7, 1.0, 0.004, 0.0)[:, lanes]
-    found = fit_arc(X[:, lanes], Y[:, lanes], z, 1.0, JOINT)
+    found = fit_arc(X[:, lanes], Y[:, lanes], z, 1.0, JOINT, OTHER_MM)
     assert found.nut_radius_mm > 0.9 * FLAT_MM
     assert found.twist_mrad(0.0, 400.0)[0] == pytest.approx(1.6, abs=0.01)
 

@@ -19,6 +19,8 @@ from analysis.neck.shape import unstrung_shape
 
 Y = np.linspace(-21.0, 21.0, 11)
 U = np.full(11, 0.001)
+#: Radii of a file that has nothing to do with the board: it says nothing of the tip.
+OTHER_MM = np.array([1e3, 2e3])
 NO_TIP = np.zeros(11)
 BETWEEN = np.arange(11) % 2 == 1
 
@@ -98,7 +100,7 @@ WIDE = np.linspace(-1.0, 1.0, 11) * (18.0 + X / 50.0)
 def arc_of(nut: float, last: float, noise_mm: float = 0.0015) -> Arc:
     r = nut + (last - nut) * X / 450.0
     noise = np.random.default_rng(3).normal(0.0, noise_mm, X.shape)
-    return fit_arc(X, WIDE, noise - WIDE**2 / (r + np.sqrt(r**2 - WIDE**2)), 1.0, 387.0)
+    return fit_arc(X, WIDE, noise - WIDE**2 / (r + np.sqrt(r**2 - WIDE**2)), 1.0, 387.0, OTHER_MM)
 
 
 @pytest.mark.parametrize(
@@ -132,7 +134,7 @@ def test_of_a_neck(make_neck: Callable[..., Any], walnut: Instrument) -> None:
         found.board_radius_mm, found.u_board_radius_mm, (241.0, 355.0), strict=True
     ):
         assert abs(radius - true) < 2.0 * u
-        assert 0.28 < u < 1.0
+        assert 0.05 < u < 1.0
 
 
 def test_twist_holds_the_rails_own(make_neck: Callable[..., Any], walnut: Instrument) -> None:
