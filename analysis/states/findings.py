@@ -81,7 +81,7 @@ def loose_of(found: tuple[Finding, ...]) -> tuple[Loose, ...]:
         Loose(
             one.fret,
             () if one.string is None else (one.string,),
-            one.size_mm,
+            abs(one.size_mm),
             one.u_mm,
             "strung and unstrung disagree",
         )

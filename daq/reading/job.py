@@ -12,7 +12,7 @@ from analysis.instrument import Instrument, joint_mm
 from analysis.neck.neck import Neck
 from analysis.neck.shape import Shape, strung_shape, unstrung_shape
 from analysis.pattern.belongs import check_pulled
-from analysis.states.findings import Finding, findings
+from analysis.states.findings import Finding, findings, loose_of
 from analysis.states.fingerprint import check_one_neck
 from analysis.states.inferred import inferred_strung_shape
 from analysis.states.movement import Field
@@ -63,7 +63,7 @@ def job_shape(reader: JobReader, state: str) -> tuple[Shape, CombinedScan]:
     path = reader.job.need_scan(state)
     if state == "strung" and reader.job.latest_scan("unstrung") is not None:
         both = both_states(reader)
-        return both.strung, both.strung_scan
+        return both.strung, both.strung_scan.also_loose(loose_of(both.findings))
     read = reader.state(path, state)
     instrument = reader.job.instrument().record
     alone = strung_shape if state == "strung" else unstrung_shape

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from analysis.instrument import Instrument
@@ -34,7 +34,8 @@ class TopOff:
 
 @dataclass(frozen=True, slots=True)
 class Repeats:
-    """What one neck was made of. used: scans, the latest last. loose: frets they disagree about."""
+    """What one neck was made of. used: scans, the latest last. loose: frets they, or
+    scans in both states, disagree about."""
 
     used: tuple[Path, ...]
     left_out: tuple[ScanLeftOut, ...] = ()
@@ -47,6 +48,11 @@ class CombinedScan(ReadScan):
     """The latest scan, its remarks and calibrations, and the neck of all that repeat it."""
 
     repeats: Repeats = Repeats(())
+
+    def also_loose(self, loose: tuple[Loose, ...]) -> CombinedScan:
+        """With frets that a scan in the other state disagrees about."""
+        repeats = replace(self.repeats, loose=(*self.repeats.loose, *loose))
+        return replace(self, repeats=repeats)
 
 
 def combined_scan(

@@ -71,7 +71,7 @@ def test_a_loose_fret(necks: tuple[Neck, Neck], find: Find, fret: int, up_mm: fl
     assert one.u_mm < (5e-3 if fret in (1, 22) else 1e-3)
     assert not one.harmless
     (loose,) = loose_of((one,))
-    assert (loose.fret, loose.strings) == (fret, ())
+    assert (loose.fret, loose.strings, loose.size_mm) == (fret, (), abs(one.size_mm))
     assert loose.why == "strung and unstrung disagree"
 
 
