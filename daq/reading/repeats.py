@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from analysis.instrument import Instrument
 from analysis.neck.loose import Loose
 from analysis.states.combined import combined
@@ -35,12 +37,14 @@ class TopOff:
 @dataclass(frozen=True, slots=True)
 class Repeats:
     """What one neck was made of. used: scans, the latest last. loose: frets they, or
-    scans in both states, disagree about."""
+    scans in both states, disagree about. u_clamping_mm: the most that a top is uncertain by for
+    how clamping bent the neck, 0 for one scan, which does not show it."""
 
     used: tuple[Path, ...]
     left_out: tuple[ScanLeftOut, ...] = ()
     off: tuple[TopOff, ...] = ()
     loose: tuple[Loose, ...] = ()
+    u_clamping_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,5 +78,6 @@ def combined_scan(
             for one in found.outliers
         ),
         found.loose,
+        float(np.nanmax(found.neck.terms.parts.get("clamping", np.zeros(1)))),
     )  # fmt: skip
     return CombinedScan(latest.scan, found.neck, latest.calibrations, latest.remarks, repeats)

@@ -11,6 +11,9 @@ from daq.reading.repeats import Repeats, TopOff
 from daq.text.console import bullets, say
 from daq.text.words import counted, fixed, listed
 
+#: Clamping that leaves a top more uncertain than this is worth a word, mm: as much as all else
+#: does on a fair rig (own choice).
+WORD_MM = 0.001
 #: A fret with more places off than this is told by their number.
 MOST_PLACES = 4
 
@@ -32,10 +35,19 @@ def combined_line(repeats: Repeats) -> str:
 
 
 def repeat_sentences(repeats: Repeats) -> list[str]:
-    """Scans left out and why, then tops that are off in one of them, a sentence for a fret."""
+    """Scans left out and why, tops that are off in one of them, a sentence for a fret, and
+    clamping where it bends the neck."""
     out = [f"Scan {_number(one.path)} is left out: {one.why}." for one in repeats.left_out]
     for (fret, scans), tops in _by_fret(repeats.off).items():
         out.append(_off(fret, scans, tops) if scans else _unsure(fret, tops))
+    if repeats.u_clamping_mm > WORD_MM:
+        out.append(
+            "Clamping bends the neck, another way each time: after "
+            f"{counted(len(repeats.used), 'scan')} its shape is known to "
+            f"± {fixed(2e3 * repeats.u_clamping_mm, 0)} µm for that alone, which a single scan "
+            "does not show. Clamp it without force where the rig holds it; more scans, clamped "
+            "anew, bring the mean nearer."
+        )
     return out
 
 

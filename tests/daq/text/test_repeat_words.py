@@ -74,6 +74,12 @@ def test_what_was_left_out() -> None:
     assert repeat_sentences(out) == ["Scan 004 is left out: the neck has bent by 41 µm since."]
 
 
+def test_clamping_that_bends() -> None:
+    (said,) = repeat_sentences(Repeats(THREE, u_clamping_mm=0.0061))
+    assert "after 3 scans its shape is known to ± 12 µm for that alone" in said
+    assert repeat_sentences(Repeats(THREE, u_clamping_mm=0.0009)) == []
+
+
 def test_the_document() -> None:
     tops = off([(4, 9, 3.0, 21.234), (None, 10, 2.5, -8.0)])
     found = repeats_document(Repeats(THREE, (ScanLeftOut(path(3), "bent"),), tops))
