@@ -29,15 +29,13 @@ class Measured:
 def measured(instrument: Instrument, shape: Shape, read: CombinedScan) -> Measured:
     """Of a shape and the scans it was read from. A fret is loose once, by what one scan shows of
     it before what repeated ones do."""
-    own = loose_frets(read.neck)
-    known = {one.fret for one in own}
-    more = [one for one in read.repeats.loose if one.fret not in known]
+    loose = {one.fret: one for one in (*reversed(read.repeats.loose), *loose_frets(read.neck))}
     return Measured(
         instrument,
         shape,
         read,
         wear_of(read.neck, instrument) if shape.state == "unstrung" else None,
-        tuple(sorted([*own, *more], key=lambda one: one.fret)),
+        tuple(loose[fret] for fret in sorted(loose)),
         along_of(shape, instrument),
         across_of(read.neck),
     )
