@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from analysis.instrument import Instrument
 from analysis.pattern import odds
-from analysis.pattern.fit import fit
-from analysis.pattern.lay import lay_out
 from analysis.pattern.numbering import Numbering
-from analysis.pattern.vote import Guess
+from analysis.pattern.registration import share_across
 
 #: Past this a scale contradicts the file: no lead screw is that wrong.
 SCALE_LIMIT = 0.006
@@ -76,10 +74,10 @@ def _scales(found: Numbering, u_screw: float | None) -> str | None:
     fan, u_fan = float(found.fit.unknowns[3]), float(found.fit.u[3])
     limit = scale_limit(float(found.fit.u[1]), u_screw)
     fanned = abs(fan) > FAN_LIMIT + 2.0 * u_fan
-    if not fanned and not all(end.beyond(limit) for end in _ends(found, instrument)):
-        return None
-    bass, treble = _ends(_settled(found), instrument)
+    bass, treble = _ends(found)
     off = [end for end in (bass, treble) if end.beyond(limit)]
+    if not fanned and len(off) < 2:
+        return None
     if instrument.scale_bass_mm == instrument.scale_treble_mm:
         stands = f"{bass} (bass), {treble} (treble)" if fanned else str(_middle(bass, treble))
         return _line("scale_mm", f"{bass.said_mm:g}", stands, limit)
@@ -91,29 +89,19 @@ def _scales(found: Numbering, u_screw: float | None) -> str | None:
     return _line("scale_mm", said, f"{bass} (bass), {treble} (treble)", limit)
 
 
-def _settled(found: Numbering) -> Numbering:
-    """Laid again over the scales that were found: what a turned neck does depends on them."""
-    bass, treble = _ends(found, found.lay.instrument)
-    as_found = replace(
-        found.lay.instrument, scale_bass_mm=bass.found_mm, scale_treble_mm=treble.found_mm
-    )
-    lay = lay_out(as_found, found.lay.bumps, found.lay.string)
-    again = fit(lay, Guess(float(found.fit.unknowns[0]), 1.0, 0.0))
-    return found if again is None else Numbering(lay, again)
-
-
-def _ends(found: Numbering, said: Instrument) -> tuple[_Ends, _Ends]:
+def _ends(found: Numbering) -> tuple[_Ends, _Ends]:
     """(bass, treble)."""
     _, scale, skew, fan = found.fit.unknowns
     # a lane crosses the frets of a turned neck aslant, further apart than they are
     true = scale / np.hypot(1.0, skew)
     ends = []
-    for name, share in (("bass", 0.5), ("treble", -0.5)):
-        of_mm = getattr(found.lay.instrument, f"scale_{name}_mm")
+    instrument = found.lay.instrument
+    for name, string in (("bass", float(len(instrument.strings))), ("treble", 1.0)):
+        of_mm = getattr(instrument, f"scale_{name}_mm")
+        share = float(share_across(instrument, string))
         to_end = np.array([0.0, 1.0, 0.0, share])
         u = float(np.sqrt(to_end @ found.fit.covariance @ to_end))
-        said_mm = getattr(said, f"scale_{name}_mm")
-        ends.append(_Ends(name, said_mm, float(of_mm * (true + share * fan)), u * of_mm))
+        ends.append(_Ends(name, of_mm, float(of_mm * (true + share * fan)), u * of_mm))
     return ends[0], ends[1]
 
 

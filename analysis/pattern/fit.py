@@ -24,6 +24,8 @@ SIGMAS, NARROW_MM = 5.0, 0.3
 LEAN_MM = 0.004
 #: From rough to fine: how far from its place a bump may stand at each turn, mm.
 _TURNS_MM = (MATCH_MM, MATCH_MM, 0.8, 0.5)
+#: The last of them again until no bump comes or goes, but not for ever.
+_MOST_TURNS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,7 @@ class Fit:
 
 
 def fit(lay: Lay, guess: Guess, fan_free: bool = True) -> Fit | None:
-    """Least squares over the bumps near their places, four times, nearer every time.
+    """Least squares over the bumps near their places, again and again, nearer every time.
 
     carriage = nut + scale x + skew lever + fan c (x - x_square). Skew, and fan where fan_free, only
     where the lanes tell. None where fewer than LEAST_FRETS frets have a bump, or they run the
@@ -67,9 +69,9 @@ def fit(lay: Lay, guess: Guess, fan_free: bool = True) -> Fit | None:
     """
     unknowns = np.array([guess.nut_mm, guess.scale, 0.0, guess.fan])
     tells = lay.lanes_apart_mm >= APART_MM
-    widest = _TURNS_MM[0]
-    for turn, most in enumerate(_TURNS_MM):
-        widest = min(most, widest)
+    widest, before = MATCH_MM, -1
+    for turn in range(_MOST_TURNS):
+        widest = min(_TURNS_MM[min(turn, len(_TURNS_MM) - 1)], widest)
         pairs = pairs_of(lay, unknowns, widest)
         if np.unique(pairs.fret).size < LEAST_FRETS:
             return None
@@ -78,6 +80,9 @@ def fit(lay: Lay, guess: Guess, fan_free: bool = True) -> Fit | None:
         if unknowns[1] <= 0.0:
             return None
         spread = 1.4826 * float(np.median(np.abs(off)))
+        if turn >= len(_TURNS_MM) - 1 and pairs.of.size == before:
+            break
+        before = pairs.of.size
         widest = max(NARROW_MM, SIGMAS * spread)
     covered = covered_by(lay, unknowns)
     seen = np.zeros_like(covered)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray, Instrument
 from analysis.pattern.bumps import Bumps
-from analysis.pattern.registration import lever_mm, share_across, square_x_mm
+from analysis.pattern.registration import share_across, square_x_mm, stray_mm, wider_share
 
 #: How many frets more than the file's a neck may have.
 MORE_FRETS = 12
@@ -20,7 +20,7 @@ class Lay:
     """Bumps, and for each pass the frets of the string it lies under: [passes, frets].
 
     string: under the lane at each fret; the same all along a lane laid by the file. pattern_mm,
-    y_mm: x and y of the frets by the file. lever_mm: what a turn of the neck shifts them by.
+    y_mm: x and y of the frets by the file. wider, stray_mm: `wider_share` and `stray_mm`.
     across: -1/2 under string 1 to 1/2 under the last. backwards: the bumps are mirrored, as if
     the neck lay the other way round.
     """
@@ -30,7 +30,8 @@ class Lay:
     string: FloatArray
     pattern_mm: FloatArray
     y_mm: FloatArray
-    lever_mm: FloatArray
+    wider: FloatArray
+    stray_mm: FloatArray
     across: FloatArray
     square_mm: float
     backwards: bool = False
@@ -49,6 +50,10 @@ class Lay:
     def lanes_apart_mm(self) -> float:
         """How far the outermost lanes lie from one another across."""
         return float(np.ptp(self.y_mm[:, 0]))
+
+    def lever_mm(self, fan: float) -> FloatArray:
+        """What a turn of the neck shifts the frets by (`lever_mm`), [passes, frets]."""
+        return self.y_mm - (self.wider + fan) * self.stray_mm
 
     def string_at(self, of: NDArray[np.intp], neck_x_mm: FloatArray) -> FloatArray:
         """The string under pass `of` at places on the neck, both [n]."""
@@ -83,7 +88,8 @@ def _over(
         under,
         pattern,
         instrument.string_y_mm(under, pattern),
-        lever_mm(instrument, under, pattern),
+        wider_share(instrument, under),
+        stray_mm(instrument, under, pattern),
         share_across(instrument, under),
         square_x_mm(instrument),
     )

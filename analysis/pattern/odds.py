@@ -31,9 +31,9 @@ LEAST_SPREAD_MM = 0.1
 #: A screw's scale, standard; a file that is wrong by some %; by a slip of the pen.
 SCREW, RULER, MISTAKE, SLIP = 0.003, 0.04, 6.0, 11.0
 #: The nut is by eye, mm, standard; further off than this the file is wrong.
-NUT_MM, NUT_SEARCH_MM, NUT_WRONG = 8.0, 16.0, 10.0
-#: A fan that is not the file's; a neck laid the wrong way round.
-FAN, FAN_WRONG, BACKWARDS = 0.001, 6.0, 8.0
+NUT_MM, NUT_SEARCH_MM, NUT_WRONG = 8.0, 16.0, 9.0
+#: A fan is the file's to this, standard; a neck laid the wrong way round.
+FAN, BACKWARDS = 0.001, 8.0
 
 
 def seen_gain(spread_mm: float) -> float:
@@ -52,12 +52,17 @@ def prior(
 
     Broadcasts. turned: the neck lies the other way round; its nut may then stand anywhere.
     """
-    stretched = np.log(np.asarray(scale, dtype=float))
-    of_scale = np.maximum(
-        -0.5 * (stretched / SCREW) ** 2,
-        np.maximum(-MISTAKE - 0.5 * (stretched / RULER) ** 2, -SLIP),
-    )
-    of_fan = max(-0.5 * (fan / FAN) ** 2, -FAN_WRONG)
     off = np.abs(np.asarray(off_mm, dtype=float))
     of_nut = np.where(off <= NUT_SEARCH_MM, -0.5 * (off / NUT_MM) ** 2, -NUT_WRONG)
-    return np.asarray(of_scale + of_fan + (-BACKWARDS if turned else of_nut))
+    return np.asarray(_of_scales(scale, fan) + (-BACKWARDS if turned else of_nut))
+
+
+def _of_scales(scale: FloatArray | float, fan: float) -> FloatArray:
+    """Both scale lengths right, or wrong together, or one of them wrong, or each by itself."""
+    both = np.log(np.maximum(scale, 1e-3))
+    bass, treble = (np.log(np.maximum(scale + share * fan, 1e-3)) for share in (0.5, -0.5))
+    right = -0.5 * (np.stack([both, bass, treble]) / SCREW) ** 2
+    wrong = -MISTAKE - 0.5 * (np.stack([both, bass, treble]) / RULER) ** 2
+    together = np.maximum(right[0], np.maximum(wrong[0], -SLIP)) - 0.5 * (fan / FAN) ** 2
+    one = np.maximum(right[1] + wrong[2], right[2] + wrong[1])
+    return np.asarray(np.maximum(together, np.maximum(one, wrong[1] + wrong[2])))

@@ -26,7 +26,9 @@ def places_mm(lay: Lay, unknowns: FloatArray) -> FloatArray:
     """Where the frets should stand on the carriage, [passes, frets]."""
     nut, scale, skew, fan = unknowns
     leaning = lay.across * (lay.pattern_mm - lay.square_mm)
-    return np.asarray(nut + scale * lay.pattern_mm + skew * lay.lever_mm + fan * leaning)
+    return np.asarray(
+        nut + scale * lay.pattern_mm + skew * lay.lever_mm(float(fan)) + fan * leaning
+    )
 
 
 def pairs_of(lay: Lay, unknowns: FloatArray, widest_mm: float) -> Pairs:
@@ -43,7 +45,7 @@ def pairs_of(lay: Lay, unknowns: FloatArray, widest_mm: float) -> Pairs:
     chosen = bump[of, fret]
     # a lane need not lie just where the file has it
     aside = np.nan_to_num(b.y_mm[chosen] - lay.y_mm[of, fret])
-    return Pairs(of, fret, b.x_mm[chosen], lay.lever_mm[of, fret] + aside)
+    return Pairs(of, fret, b.x_mm[chosen], lay.lever_mm(float(unknowns[3]))[of, fret] + aside)
 
 
 def covered_by(lay: Lay, unknowns: FloatArray) -> NDArray[np.bool_]:

@@ -147,7 +147,7 @@ def test_a_neck_the_wrong_way_round_is_said(
     ("bass", "treble", "words"),
     [
         (660.0, 635.0, ""),
-        (672.0, 635.0, r"scale_mm\.bass: the file says 672, .* of a? ?660\.\d ±.*; treble agrees"),
+        (672.0, 635.0, r"scale_mm\.bass: the file says 672, .* 6(59|60)\.\d ± .*; treble agrees"),
         (660.0, 641.0, r"scale_mm\.treble: the file says 641, .* 635\.\d ± .*; bass agrees"),
         (670.0, 645.0, r"scale_mm: the file says bass 670, treble 645, .* 6(59|60)\.\d ± \d\.\d mm "
          r"\(bass\), 63[45]\.\d ± \d\.\d mm \(treble\)"),
@@ -163,7 +163,7 @@ def test_the_scale_that_is_wrong_is_named(
     if not words:
         assert register(profiles, file).fan == pytest.approx(0.0, abs=1e-4)
         return
-    with pytest.raises(NeckError, match=words.replace("of a? ?", "of ")):
+    with pytest.raises(NeckError, match=words):
         register(profiles, file)
 
 

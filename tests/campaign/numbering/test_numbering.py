@@ -54,8 +54,8 @@ def _judged_scale(case: Any, said: str) -> str | None:
     end = "bass" if file.scale_bass_mm != true.scale_bass_mm else "treble"
     key = "scale_mm" if straight else f"scale_mm.{end}"
     right = case.screw * (true.scale_bass_mm if end == "bass" else true.scale_treble_mm)
-    if "part" in case.faults and "two numberings" in said:
-        # a scale wrong by a fret's worth, seen from mid-neck: both are named
+    if "two numberings" in said:
+        # a scale wrong by a fret's worth, seen from mid-neck or with a capo on: both are named
         scales = [float(word.rstrip(":")) for word in said.split() if word[0].isdigit()]
         return None if min(abs(s - right) for s in scales) < 1e-3 * right else said
     if not said.startswith(f"{key}: the file says"):
