@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.neck.neck import Neck
-from analysis.states.inferred import BENDS
+from analysis.states.changes import BENDS
 from analysis.states.untouched import untouched_movement
 
 #: A cut this near to its plan is within it: absolute, and as a share of the plan.

@@ -10,7 +10,7 @@ import numpy as np
 from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.neck.loose import Loose
 from analysis.neck.neck import Neck
-from analysis.states.inferred import shared_lanes, u_between_mm
+from analysis.states.changes import board_change, shared_lanes, top_change
 from analysis.states.movement import Field
 from analysis.states.standouts import Standout, standouts
 from analysis.states.stood import Stood, how_it_stood
@@ -62,17 +62,17 @@ def findings(
 
     field: of `strung` less `unstrung`. Raises ValueError where no lane is shared.
     """
-    i, j = shared_lanes(strung, unstrung)
-    x, y = strung.x_mm[:, i], strung.y_mm[:, i]
-    dz = strung.top_mm[:, i] - unstrung.top_mm[:, j]
+    change = top_change(strung, unstrung)
+    x, y, dz = change.x_mm, change.y_mm, change.dz_mm
     covered = _covered(strung, unstrung, field)
     for one in covered:
         dz[(one.fret or 0) - 1] = np.nan
-    out = standouts(field, x, y, dz, u_between_mm(strung, unstrung))
+    out = standouts(field, x, y, dz, change.u_mm)
     off = (dz - field.at(x, y)[0])[field.odd & np.isfinite(dz)]
     higher = float(np.mean(off > 0.0)) if off.size else 0.5
     stood = how_it_stood(strung, unstrung, field, instrument.board_width_mm, joint_mm(instrument))
-    return *covered, *_of_frets(out, strung.string[i], higher), *map(_of_stand, stood)
+    lanes, _ = shared_lanes(strung, unstrung)
+    return *covered, *_of_frets(out, strung.string[lanes], higher), *map(_of_stand, stood)
 
 
 def loose_of(found: tuple[Finding, ...]) -> tuple[Loose, ...]:
@@ -119,14 +119,11 @@ def _of_stand(stood: Stood) -> Finding:
 def _covered(strung: Neck, unstrung: Neck, field: Field) -> list[Finding]:
     """Frets hidden or far too high in one scan, and gaps before them, over most lanes."""
     i, j = shared_lanes(strung, unstrung)
-    x, y = strung.x_mm[:, i], strung.y_mm[:, i]
-    top = strung.top_mm[:, i] - unstrung.top_mm[:, j] - field.at(x, y)[0]
-    gap_x = strung.gap_x_mm[:, i]
-    gap_y = np.stack([np.interp(gap_x[:, k], x[:, k], y[:, k]) for k in range(i.size)], axis=1)
-    bent, u_bent = field.at(gap_x, gap_y)
+    tops, board = top_change(strung, unstrung), board_change(strung, unstrung)
+    top = tops.dz_mm - field.at(tops.x_mm, tops.y_mm)[0]
+    bent, u_bent = field.at(board.x_mm, board.y_mm)
     # past the frets the field knows little
-    gap = strung.board_mm[:, i] - unstrung.board_mm[:, j] - bent
-    gap = np.where(u_bent < LEAST_SURE_MM, gap, 0.0)
+    gap = np.where(u_bent < LEAST_SURE_MM, board.dz_mm - bent, 0.0)
     hidden = np.isnan(strung.top_mm[:, i]), np.isnan(unstrung.top_mm[:, j])
     out = []
     ways: tuple[tuple[Kind, float], ...] = (("capo", 1.0), ("covered", -1.0))

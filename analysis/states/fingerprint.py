@@ -9,7 +9,7 @@ import numpy as np
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray
 from analysis.neck.neck import Neck
-from analysis.states.inferred import shared_lanes
+from analysis.states.changes import shared_lanes
 
 #: Frets of one neck stand this near to where they stood, mm: a crowning file may move an apex,
 #: a lead screw repeats itself to some micrometres (own choice).

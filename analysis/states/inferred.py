@@ -5,18 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from analysis.instrument import FloatArray, Instrument, joint_mm
+from analysis.instrument import Instrument, joint_mm
 from analysis.neck.neck import Neck
 from analysis.neck.shape import Lying, Shape, lying_of, shape_of
 from analysis.neck.tops import Tops
+from analysis.states.changes import BENDS, top_change
 from analysis.states.movement import Field, fit_movement
-
-#: Terms of a top's uncertainty that are the same for it in every scan with one rig.
-ALIKE = ("tip", "spot", "sensor")
-#: And what bends a neck gently: a movement's field takes it up.
-BENDS = "clamping"
 
 
 def inferred_strung_shape(
@@ -63,35 +58,7 @@ def _bent_as(strung: Neck, tops: Tops) -> Tops:
 def movement(after: Neck, before: Neck, joint: float) -> Field:
     """Movement field from the lanes two scans share, `after` minus `before`; joint in mm.
 
-    Lanes are shared by their string number.
+    Lanes are shared by their string number. Raises ValueError where too little is shared.
     """
-    i, j = shared_lanes(after, before)
-    return fit_movement(
-        after.x_mm[:, i],
-        after.y_mm[:, i],
-        after.top_mm[:, i] - before.top_mm[:, j],
-        u_between_mm(after, before),
-        joint,
-    )
-
-
-def shared_lanes(after: Neck, before: Neck) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Columns of the lanes that both scans have, in each. Raises ValueError where none is."""
-    shared, i, j = np.intersect1d(after.string, before.string, return_indices=True)
-    if shared.size == 0:
-        raise ValueError("the two scans have no lane in common")
-    return i, j
-
-
-def u_between_mm(after: Neck, before: Neck) -> FloatArray:
-    """[frets, shared lanes]: standard uncertainty of a difference of tops.
-
-    What both scans get wrong alike falls out of it: the tip on the board's slope, the spot, the
-    sensor's curve, and the rail's map at one x. How clamping bends a neck is no scatter of it.
-    """
-    i, j = shared_lanes(after, before)
-    return np.hypot(_own_mm(after)[:, i], _own_mm(before)[:, j])
-
-
-def _own_mm(neck: Neck) -> FloatArray:
-    return neck.terms.without(*ALIKE, BENDS).u_mm
+    change = top_change(after, before)
+    return fit_movement(change.x_mm, change.y_mm, change.dz_mm, change.u_mm, joint)

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from analysis.neck.neck import Neck
-from analysis.states.inferred import shared_lanes
+from analysis.states.changes import shared_lanes
 from analysis.states.movement import Field
 
 #: A neck left alone on the rig stays nearer than this to where it was, mm (own choice).

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
 from analysis.neck.neck import Neck
-from analysis.states.inferred import shared_lanes, u_between_mm
+from analysis.states.changes import board_change, shared_lanes, top_change
 from analysis.states.movement import Field, fit_movement
 
 
@@ -18,23 +18,14 @@ def untouched_movement(before: Neck, after: Neck, planned_um: FloatArray, joint:
     elsewhere, and wood moves with the weather: both are smooth, and both must be told from
     metal. Raises ValueError where the scans share too little.
     """
-    j, i = shared_lanes(after, before)
-    cut = _near_cut(before.string[i], planned_um)
-    dz_top = np.where(cut, np.nan, after.top_mm[:, j] - before.top_mm[:, i])
-    dz_board = after.board_mm[:, j] - before.board_mm[:, i]
-    gap_y = np.stack(
-        [np.interp(before.gap_x_mm[:, k], before.x_mm[:, k], before.y_mm[:, k]) for k in i], axis=1
-    )
+    _, lanes = shared_lanes(after, before)
+    tops, board = top_change(after, before), board_change(after, before)
+    cut = _near_cut(before.string[lanes], planned_um)
     return fit_movement(
-        np.concatenate([before.x_mm[:, i], before.gap_x_mm[:, i]]),
-        np.concatenate([before.y_mm[:, i], gap_y]),
-        np.concatenate([dz_top, dz_board]),
-        np.concatenate(
-            [
-                u_between_mm(after, before),
-                np.hypot(after.u_board_mm[:, j], before.u_board_mm[:, i]),
-            ]
-        ),
+        np.concatenate([tops.x_mm, board.x_mm]),
+        np.concatenate([tops.y_mm, board.y_mm]),
+        np.concatenate([np.where(cut, np.nan, tops.dz_mm), board.dz_mm]),
+        np.concatenate([tops.u_mm, board.u_mm]),
         joint,
     )
 

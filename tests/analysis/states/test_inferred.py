@@ -13,6 +13,7 @@ from analysis.instrument import Instrument
 from analysis.neck.neck import Neck, Tip, read_neck
 from analysis.neck.shape import Shape, strung_shape, unstrung_shape
 from analysis.states.inferred import inferred_strung_shape, movement
+from analysis.states.untouched import untouched_movement
 
 MakeNeck = Callable[..., Any]
 
@@ -154,6 +155,37 @@ def test_tops_are_moved_along_the_arc_from_lane_to_string(
     straight, moved = unstrung_shape(neck, walnut), unstrung_shape(beside, walnut)
     assert np.max(np.abs(there)) > 0.025
     np.testing.assert_allclose(moved.top_mm, straight.top_mm, atol=1e-3)
+
+
+def beside(neck: Neck, made: Any, off_mm: np.ndarray) -> Neck:
+    """As a scan whose lanes lay so far across would have it: off_mm, float[lanes]."""
+    gap_y = walnut_y(neck, made)
+    there = made.board_mm(neck.x_mm, neck.y_mm + off_mm) - made.board_mm(neck.x_mm, neck.y_mm)
+    board = made.board_mm(neck.gap_x_mm, gap_y + off_mm) - made.board_mm(neck.gap_x_mm, gap_y)
+    return replace(
+        neck,
+        y_mm=neck.y_mm + off_mm,
+        top_mm=neck.top_mm + there,
+        board_mm=neck.board_mm + board,
+    )
+
+
+def walnut_y(neck: Neck, made: Any) -> np.ndarray:
+    return np.asarray(made.instrument.string_y_mm(neck.string, neck.gap_x_mm))
+
+
+def test_a_neck_shifted_on_the_rig_has_other_lanes_and_no_other_movement(
+    necks: tuple[Neck, Neck], states: tuple[Any, Any], walnut: Any
+) -> None:
+    """A fan's outer lanes lie 0.1 mm further out: 6 um of height that are no movement."""
+    out = 0.1 * np.linspace(1.0, -1.0, 11)
+    moved = beside(necks[0], states[0], out)
+    assert np.max(np.abs(moved.top_mm - necks[0].top_mm)) > 5e-3
+    x, y = necks[1].x_mm, necks[1].y_mm
+    first, second = (movement(necks[1], one, 380.0).at(x, y)[0] for one in (necks[0], moved))
+    np.testing.assert_allclose(second, first, atol=0.3e-3)
+    still = untouched_movement(necks[0], moved, np.zeros((22, 6)), 380.0)
+    assert np.max(np.abs(still.at(x, y)[0])) < 0.3e-3
 
 
 def test_ways_that_disagree_make_a_top_doubtful(necks: tuple[Neck, Neck], walnut: Any) -> None:
