@@ -159,7 +159,7 @@ def test_tops_are_moved_along_the_arc_from_lane_to_string(
 
 def beside(neck: Neck, made: Any, off_mm: np.ndarray) -> Neck:
     """As a scan whose lanes lay so far across would have it: off_mm, float[lanes]."""
-    gap_y = walnut_y(neck, made)
+    gap_y = gap_y_mm(neck, made)
     there = made.board_mm(neck.x_mm, neck.y_mm + off_mm) - made.board_mm(neck.x_mm, neck.y_mm)
     board = made.board_mm(neck.gap_x_mm, gap_y + off_mm) - made.board_mm(neck.gap_x_mm, gap_y)
     return replace(
@@ -170,7 +170,7 @@ def beside(neck: Neck, made: Any, off_mm: np.ndarray) -> Neck:
     )
 
 
-def walnut_y(neck: Neck, made: Any) -> np.ndarray:
+def gap_y_mm(neck: Neck, made: Any) -> np.ndarray:
     return np.asarray(made.instrument.string_y_mm(neck.string, neck.gap_x_mm))
 
 
