@@ -32,8 +32,9 @@ def check_fret_count(look: Look, registration: Registration, instrument: Instrum
     """
     said = instrument.frets
     stands, went = _standing(look, registration, instrument)
-    # a foreign bump past the last fret stands alone: more are missing before it than follow
-    count = np.cumsum(np.where(stands, 1, np.where(went, -1, 0)))
+    # a foreign bump past the last fret stands alone, with more missing before it; one at a fret's
+    # place, in line and on the board, is rarer than a missing fret, and counts double
+    count = np.cumsum(np.where(stands, 2, np.where(went, -1, 0)))
     last = int(count.size - np.argmax(count[::-1]))
     if last > said:
         raise NeckError(

@@ -11,14 +11,13 @@ from numpy.typing import NDArray
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument
 from analysis.pattern.anywhere import anywhere
-from analysis.pattern.bumps import LOWEST_CROWN_MM as LOWEST_CROWN_MM
 from analysis.pattern.bumps import Bumps, find_bumps
 from analysis.pattern.cells import Cells, cells_of
 from analysis.pattern.contradicted import contradiction
 from analysis.pattern.fit import Fit, fit
 from analysis.pattern.lay import lay_out
 from analysis.pattern.numbering import Numbering, near
-from analysis.pattern.registration import Registration as Registration
+from analysis.pattern.registration import Registration
 from analysis.pattern.vote import Guess
 from calibration.profile import Profile
 
