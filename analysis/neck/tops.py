@@ -54,7 +54,7 @@ def tops_along(neck: Neck, instrument: Instrument, strings: FloatArray) -> Tops:
         x = instrument.fret_x_mm(frets, string)
         y = instrument.string_y_mm(string, x)
         lane = np.flatnonzero(neck.string == string)
-        if lane.size == 0 or np.max(np.abs(neck.y_mm[:, lane[0]] - y)) > FURTHEST_LANE_MM:
+        if lane.size == 0 or _furthest_mm(neck, int(lane[0]), y) > FURTHEST_LANE_MM:
             columns.append(_beside(neck, x, y))
         else:
             columns.append(_on_lane(neck, int(lane[0]), x, y))
@@ -72,6 +72,12 @@ def tops_along(neck: Neck, instrument: Instrument, strings: FloatArray) -> Tops:
         beside_one_another("flat_mm"),
         np.stack([column.status for column in columns], axis=1),
     )
+
+
+def _furthest_mm(neck: Neck, k: int, y: FloatArray) -> float:
+    """How far a lane strays from a line across, where it went. y: float[frets]."""
+    off = np.abs(neck.y_mm[:, k] - y)[neck.registration.covered[:, k]]
+    return float(np.max(off, initial=0.0))
 
 
 def _on_lane(neck: Neck, k: int, x: FloatArray, y: FloatArray) -> Tops:
