@@ -40,12 +40,14 @@ class Sizes:
 
 @dataclass(frozen=True, slots=True)
 class Posterior:
-    """Gaussian: mean float[k], covariance float[k, k]; scatter of the points over their u."""
+    """Gaussian: mean float[k], covariance float[k, k]; scatter of the points over their u; cost,
+    -2 log of the marginal likelihood but for a constant."""
 
     mean: FloatArray
     covariance: FloatArray
     scatter: float
     sizes: FloatArray
+    cost: float
 
 
 def posterior(
@@ -93,10 +95,10 @@ def likeliest(
         method="L-BFGS-B",
         bounds=list(zip(np.log(low), np.log(high), strict=True)),
         options={"ftol": _TOLERANCE},
-    ).x
-    found, scatter = np.exp(best[:-1]), float(np.exp(best[-1]))
+    )
+    found, scatter = np.exp(best.x[:-1]), float(np.exp(best.x[-1]))
     mean, covariance = posterior(rows, z, u, sizes.precision(found), scatter)
-    return Posterior(mean, covariance, scatter, found)
+    return Posterior(mean, covariance, scatter, found, float(best.fun))
 
 
 def _inverse(normal: FloatArray, prior: FloatArray) -> tuple[FloatArray, float]:
