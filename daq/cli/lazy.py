@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from importlib import import_module
+from typing import Any
 
 import typer
 from typer.core import TyperCommand, TyperGroup
 from typer.main import get_group
+
+Command = TyperCommand | TyperGroup
 
 
 def lazily(modules: Mapping[str, str]) -> type[TyperGroup]:
@@ -17,20 +20,31 @@ def lazily(modules: Mapping[str, str]) -> type[TyperGroup]:
     """
 
     class Lazy(TyperGroup):
-        def list_commands(self, _ctx: object) -> list[str]:
-            return list(modules)
-
-        def get_command(self, _ctx: object, name: str) -> TyperCommand | TyperGroup | None:
-            module = modules.get(name)
-            return None if module is None else _command(module, name)
+        def __init__(self, **given: Any) -> None:
+            super().__init__(**given)
+            self.commands = _Imported(modules)
 
     return Lazy
 
 
-def _command(module: str, name: str) -> TyperCommand | TyperGroup | None:
+class _Imported(dict[str, Any]):
+    """Commands by name; a module is imported when its command is taken out."""
+
+    def __getitem__(self, name: str) -> Command:
+        return _command(super().__getitem__(name), name)
+
+    def get(self, name: str, default: Any = None) -> Any:
+        # what click asks by; a dict's own would hand out the module's name
+        try:
+            return self[name]
+        except KeyError:
+            return default
+
+
+def _command(module: str, name: str) -> Command:
     app = typer.Typer(rich_markup_mode=None)
     app.callback()(lambda: None)
     import_module(module).register(app)
     found = get_group(app).commands.get(name)
-    assert isinstance(found, TyperCommand | TyperGroup), f"{module} does not add {name}"
+    assert isinstance(found, Command), f"{module} does not add {name}"
     return found
