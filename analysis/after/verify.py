@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument, joint_mm
+from analysis.movement.changes import BENDS
+from analysis.movement.untouched import untouched_movement
 from analysis.neck.neck import Neck
-from analysis.states.changes import BENDS
-from analysis.states.untouched import untouched_movement
 
 #: A cut this near to its plan is within it: absolute, and as a share of the plan.
 TOLERANCE_UM = 3.0

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.neck.across import Across
+from analysis.form.across import Across
 from analysis.neck.shape import Shape
 from daq.documents.numbers import rounded
 

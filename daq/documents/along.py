@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.neck.along import Along, Hump
+from analysis.form.along import Along, Hump
 from daq.documents.numbers import mm, u_mm
 
 TOO_FEW = "not known: too few tops were seen up to the body-joint fret"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isfinite
 from typing import Any
 
-from analysis.states.repeatability import Scatter
+from analysis.repeats.repeatability import Scatter
 from calibration.uncertainty.components import Spread
 from calibration.uncertainty.gauge import GaugeStudy
 from daq.documents.budget import budget_document

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from analysis.findings.findings import Finding
 from analysis.instrument import Instrument
+from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
-from analysis.states.findings import Finding
-from analysis.states.movement import Field
 from daq.documents.findings import findings_document
 from daq.documents.movement import ReliefChange, chord_movement, odd_frets, relief_changes
 from daq.documents.numbers import mm, rounded, u_mm

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from analysis.states.findings import Finding
+from analysis.findings.findings import Finding
 from daq.documents.numbers import mm, u_mm
 
 HIDDEN = "the fret is hidden in one of the scans"

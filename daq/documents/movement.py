@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.instrument import FloatArray
+from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
-from analysis.states.movement import Field
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from analysis.neck.loose import Loose
-from analysis.neck.wear import Wear
+from analysis.wear.loose import Loose
+from analysis.wear.wear import Wear
 from daq.documents.numbers import mm, rounded, u_mm, u_um, um
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from analysis.neck.budgets import Budgets, shape_budgets
 from analysis.neck.shape import Shape
-from analysis.states.repeatability import Scatter
+from analysis.repeats.repeatability import Scatter
 from calibration.uncertainty.budget import Term
 from daq.reading.repeatability import kept_scatter
 from daq.record.scan import Scan

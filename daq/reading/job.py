@@ -8,15 +8,15 @@ from pathlib import Path
 
 import numpy as np
 
+from analysis.belongs.belongs import check_pulled
+from analysis.findings.findings import Finding, findings, loose_of
+from analysis.findings.fingerprint import check_one_neck
 from analysis.instrument import Instrument, joint_mm
+from analysis.movement.inferred import inferred_strung_shape
+from analysis.movement.movement import Field
+from analysis.movement.untouched import untouched_movement
 from analysis.neck.neck import Neck
 from analysis.neck.shape import Shape, strung_shape, unstrung_shape
-from analysis.pattern.belongs import check_pulled
-from analysis.states.findings import Finding, findings, loose_of
-from analysis.states.fingerprint import check_one_neck
-from analysis.states.inferred import inferred_strung_shape
-from analysis.states.movement import Field
-from analysis.states.untouched import untouched_movement
 from daq.documents.movement import relief_changes
 from daq.documents.stored_plan import planned_um
 from daq.errors import InputError

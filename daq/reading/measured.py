@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analysis.form.across import Across, across_of
+from analysis.form.along import Along, along_of
 from analysis.instrument import Instrument
-from analysis.neck.across import Across, across_of
-from analysis.neck.along import Along, along_of
-from analysis.neck.loose import Loose, loose_frets
 from analysis.neck.shape import Shape
-from analysis.neck.wear import Wear, wear_of
+from analysis.wear.loose import Loose, loose_frets
+from analysis.wear.wear import Wear, wear_of
 from daq.reading.repeats import CombinedScan
 
 

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
+from analysis.belongs.belongs import Belongs, check_belongs
 from analysis.faults import NeckError
 from analysis.instrument import Instrument
 from analysis.neck.curve import with_curve
 from analysis.neck.neck import Neck, read_neck
 from analysis.neck.rail import RailAlong
-from analysis.pattern.belongs import Belongs, check_belongs
 from calibration.correct import Corrected, correct, corrected, self_lag
 from calibration.lag.lag import Lag
 from calibration.lag.shift import LagError

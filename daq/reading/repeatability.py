@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from analysis.instrument import FloatArray
-from analysis.states.repeatability import Repeatability, Scatter
+from analysis.repeats.repeatability import Repeatability, Scatter
 from calibration.uncertainty.anova import OneWay
 from daq.documents.numbers import rounded
 from daq.reading.found import Document, built, newest

@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from analysis.instrument import Instrument
-from analysis.neck.loose import Loose
-from analysis.states.combined import combined
+from analysis.repeats.combined import combined
+from analysis.wear.loose import Loose
 from daq.reading.neck import ReadScan
 
 

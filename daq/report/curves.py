@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.form.along import Along
 from analysis.instrument import FloatArray
-from analysis.neck.along import Along
 from analysis.neck.relief import Relief
 from analysis.neck.shape import Shape
 from daq.report.chord import off_chord_um

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analysis.neck.along import room_mm
+from analysis.form.along import room_mm
 from daq.report.figures import heights_figure
 from daq.report.html import Html, bullet_list, joined, tag
 from daq.report.record import ReportInput

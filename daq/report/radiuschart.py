@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.board.arc import FLAT_MM
+from analysis.form.across import Across
 from analysis.instrument import FloatArray, Instrument
-from analysis.neck.across import Across
 from daq.report.axes import (
     Frame,
     bars,

@@ -9,18 +9,18 @@ from dataclasses import field as filled
 from analysis.after.law import Law
 from analysis.after.verify import Cut
 from analysis.board.arc import Arc
+from analysis.findings.findings import Finding
+from analysis.form.across import Across
+from analysis.form.along import Along
 from analysis.instrument import Instrument
-from analysis.neck.across import Across
-from analysis.neck.along import Along
+from analysis.movement.movement import Field
 from analysis.neck.budgets import Budgets
-from analysis.neck.loose import Loose
 from analysis.neck.neck import Tip
 from analysis.neck.shape import Shape
-from analysis.neck.wear import Wear
 from analysis.plan.beam import BeamSetting
 from analysis.plan.plan import Plan
-from analysis.states.findings import Finding
-from analysis.states.movement import Field
+from analysis.wear.loose import Loose
+from analysis.wear.wear import Wear
 from daq.reading.repeats import Repeats
 
 

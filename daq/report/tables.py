@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.neck.across import Across
-from analysis.neck.along import Along
+from analysis.form.across import Across
+from analysis.form.along import Along
 from analysis.neck.shape import Shape
-from analysis.neck.wear import Wear
+from analysis.wear.wear import Wear
 from daq.report.chord import off_chord_um
 from daq.report.html import Html, joined, table, tag
 from daq.text.across import radius_rows

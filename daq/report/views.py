@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from analysis.board.arc import Arc
+from analysis.form.across import Across
+from analysis.form.along import Along
 from analysis.instrument import FloatArray, Instrument
-from analysis.neck.across import Across
-from analysis.neck.along import Along
 from analysis.neck.shape import Shape
-from analysis.neck.wear import Wear
+from analysis.wear.wear import Wear
 from daq.report.chord import off_chord_um, off_neighbours_um
 from daq.report.curves import curves_of, reach_of
 from daq.report.figures import figure

@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from analysis.neck.wear import Wear
+from analysis.wear.wear import Wear
 from daq.report.boardmap import CELL_W, LEFT, Grid, frame_of
 from daq.report.html import Html, joined, tag
 from daq.report.svg import box, drawing, label, number, path, text_width

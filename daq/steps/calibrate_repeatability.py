@@ -11,8 +11,8 @@ from analysis.instrument import FloatArray, Instrument
 from analysis.neck.budgets import Budgets, relief_budget, top_budget
 from analysis.neck.datum import datum_plane
 from analysis.neck.relief import reliefs_by_terms
-from analysis.states.repeatability import Repeatability, study
-from analysis.states.repeated import RepeatedError, check_same_neck, lay_over
+from analysis.repeats.repeatability import Repeatability, study
+from analysis.repeats.repeated import RepeatedError, check_same_neck, lay_over
 from daq.errors import InputError
 from daq.files.instrument import InstrumentFile
 from daq.files.rig import RigFile

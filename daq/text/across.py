@@ -6,8 +6,8 @@ import numpy as np
 from rich.console import Console
 
 from analysis.board.arc import sagitta_mm
+from analysis.form.across import Across
 from analysis.instrument import FloatArray, Instrument
-from analysis.neck.across import Across
 from analysis.neck.shape import Shape
 from daq.text.console import bullets, heading, say
 from daq.text.grid import plain_table

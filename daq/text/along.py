@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from rich.console import Console
 
+from analysis.form.along import Along, Hump, room_mm
 from analysis.instrument import FloatArray, Instrument
-from analysis.neck.along import Along, Hump, room_mm
 from analysis.neck.shape import Shape
 from daq.text.console import bullets, heading, say
 from daq.text.grid import plain_table

@@ -6,7 +6,7 @@ import numpy as np
 from rich.console import Console
 
 from analysis.instrument import FloatArray
-from analysis.states.repeatability import TOO_SMALL, Repeatability, Scatter
+from analysis.repeats.repeatability import TOO_SMALL, Repeatability, Scatter
 from calibration.uncertainty.components import Spread
 from calibration.uncertainty.gauge import GaugeStudy
 from daq.steps.calibrate_repeatability import RepeatabilityFound

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 from rich.console import Console
 
+from analysis.findings.findings import Finding
 from analysis.instrument import Instrument
+from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
-from analysis.states.findings import Finding
-from analysis.states.movement import Field
 from daq.documents.movement import relief_changes
 from daq.text.console import bullets, heading, say
 from daq.text.findings import finding_sentences

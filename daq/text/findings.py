@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from analysis.states.findings import MANY_FRETS, Finding
+from analysis.findings.findings import MANY_FRETS, Finding
 from daq.text.words import fixed, listed, named
 
 

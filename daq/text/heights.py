@@ -8,7 +8,7 @@ from rich.text import Text
 
 from analysis.instrument import FloatArray
 from analysis.neck.shape import Shape
-from analysis.neck.wear import DONE_FOR_MM
+from analysis.wear.wear import DONE_FOR_MM
 from daq.text.console import heading, say
 from daq.text.grid import print_grid
 from daq.text.words import fixed

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from rich.console import Console
 from rich.text import Text
 
-from analysis.neck.loose import Loose
 from analysis.neck.neck import Tip
-from analysis.neck.wear import DONE_FOR_MM, SURE, Wear, bridged_mm
+from analysis.wear.loose import Loose
+from analysis.wear.wear import DONE_FOR_MM, SURE, Wear, bridged_mm
 from daq.text.console import bullets, heading, say
 from daq.text.grid import print_grid
 from daq.text.words import fixed, listed, named

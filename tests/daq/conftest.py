@@ -11,14 +11,14 @@ import pytest
 from analysis.after.law import Law
 from analysis.after.verify import Cut
 from analysis.instrument import Instrument, StringSpec
+from analysis.movement.bending import Basis
+from analysis.movement.movement import Field
 from analysis.neck.relief import reliefs_by_terms
 from analysis.neck.shape import Shape
 from analysis.neck.terms import Terms
 from analysis.plan.beam import BeamSetting
 from analysis.plan.cures import Cure, Refret
 from analysis.plan.plan import Clearance, Plan, make_plan
-from analysis.states.bending import Basis
-from analysis.states.movement import Field
 from analysis.strings.pitch import note_frequency_hz
 from analysis.strings.playing import built_in_profile
 from analysis.strings.strings import string_loads

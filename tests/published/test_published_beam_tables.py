@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.states.movement import fit_movement
+from analysis.movement.movement import fit_movement
 
 Curve = Callable[[np.ndarray], np.ndarray]
 

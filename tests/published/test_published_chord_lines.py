@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.neck.line import CUBIC_PEAK, smooth_line
+from analysis.form.line import CUBIC_PEAK, smooth_line
 from analysis.neck.relief import reliefs
 
 DATA = Path(__file__).parent / "data"

@@ -11,7 +11,7 @@ import pytest
 from scipy.optimize import minimize_scalar
 
 from analysis.board.arc import fit_arc, sagitta_mm
-from analysis.neck.across import board_form, fret_radius_mm
+from analysis.form.across import board_form, fret_radius_mm
 
 X, R, DROP = np.loadtxt(
     Path(__file__).parent / "data" / "conical_surface.csv", delimiter=",", skiprows=2

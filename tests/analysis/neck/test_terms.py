@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from analysis.instrument import Instrument
+from analysis.movement.inferred import inferred_strung_shape
 from analysis.neck.neck import Neck, Tip, read_neck
 from analysis.neck.shape import strung_shape, unstrung_shape
 from analysis.neck.terms import Terms, stacked
-from analysis.states.inferred import inferred_strung_shape
 from calibration.profile import Profile
 
 

@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from analysis.belongs.belongs import check_belongs
 from analysis.faults import NeckError
-from analysis.pattern.belongs import check_belongs
 from analysis.pattern.register import register
 from calibration.profile import Profile
 

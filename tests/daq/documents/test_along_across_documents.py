@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analysis.neck.across import Across
-from analysis.neck.along import Along, Hump
+from analysis.form.across import Across
+from analysis.form.along import Along, Hump
 from analysis.neck.shape import Shape
 from daq.documents.across import across_document
 from daq.documents.along import along_document

@@ -10,12 +10,12 @@ import pytest
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
+from analysis.findings.findings import Finding
 from analysis.instrument import Instrument
+from analysis.movement.movement import Field
 from analysis.neck.relief import Relief
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
-from analysis.states.findings import Finding
-from analysis.states.movement import Field
 from daq.documents.action import action_after_mm
 from daq.documents.compare import compare_document
 from daq.documents.movement import chord_movement, relief_changes

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from analysis.states.repeatability import Repeatability, study
-from analysis.states.repeated import Repeated
+from analysis.repeats.repeatability import Repeatability, study
+from analysis.repeats.repeated import Repeated
 from daq.reading.repeatability import repeatability_document, repeatability_of
 
 

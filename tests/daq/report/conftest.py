@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
+from analysis.form.across import Across
+from analysis.form.along import Along, Hump
 from analysis.instrument import Instrument
-from analysis.neck.across import Across
-from analysis.neck.along import Along, Hump
 from analysis.neck.shape import Shape
-from analysis.neck.wear import VERDICTS, Wear
 from analysis.plan.plan import Clearance, Plan
+from analysis.wear.wear import VERDICTS, Wear
 from daq.report.record import ReportInput
 from daq.report.svg import TEXT, text_width
 from daq.text.margins import MARKS

@@ -11,9 +11,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from analysis.neck.loose import Loose
+from analysis.findings.findings import Finding
 from analysis.neck.neck import Tip
-from analysis.states.findings import Finding
+from analysis.wear.loose import Loose
 from daq.reading.repeats import Repeats, ScanLeftOut
 from daq.report.page import report_html
 from daq.report.record import ReportInput

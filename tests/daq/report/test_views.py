@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
-from analysis.neck.wear import VERDICTS as KNOWN_VERDICTS
+from analysis.wear.wear import VERDICTS as KNOWN_VERDICTS
 from daq.report.chord import off_chord_um, off_neighbours_um
 from daq.report.notes import Box, Note, text_box, written
 from daq.report.page import report_html

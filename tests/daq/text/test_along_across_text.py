@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from analysis.form.across import Across
+from analysis.form.along import Along, Hump, along_of, room_mm
 from analysis.instrument import Instrument
-from analysis.neck.across import Across
-from analysis.neck.along import Along, Hump, along_of, room_mm
 from analysis.neck.shape import Shape
 from daq.text.across import across_sentences, form_sentence, frets_sentence, print_across
 from daq.text.along import (

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from analysis.states.findings import Finding
+from analysis.findings.findings import Finding
 from daq.text.findings import finding_sentences
 
 

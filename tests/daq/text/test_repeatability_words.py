@@ -13,7 +13,7 @@ import pytest
 
 from analysis.neck.budgets import Budgets, shape_budgets
 from analysis.neck.shape import Shape
-from analysis.states.repeatability import Repeatability, Scatter
+from analysis.repeats.repeatability import Repeatability, Scatter
 from calibration.uncertainty.anova import OneWay
 from calibration.uncertainty.budget import Term, combine
 from calibration.uncertainty.gauge import GaugeStudy, Line

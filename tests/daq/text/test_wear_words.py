@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.neck.loose import Loose
 from analysis.neck.neck import Tip
 from analysis.neck.shape import Shape
-from analysis.neck.wear import VERDICTS, Wear
+from analysis.wear.loose import Loose
+from analysis.wear.wear import VERDICTS, Wear
 from daq.documents.wear import loose_document, wear_document
 from daq.text.console import make_console
 from daq.text.heights import height_sentence

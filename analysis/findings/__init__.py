@@ -1,0 +1,1 @@
+"""What no bending explains between two scans, and whether both show one neck."""

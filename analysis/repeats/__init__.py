@@ -1,0 +1,1 @@
+"""Scans of one state: read as one neck, and how well they repeat."""

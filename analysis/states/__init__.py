@@ -1,1 +1,0 @@
-"""Two scans and more of one neck: what moved, what repeats."""

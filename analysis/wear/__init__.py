@@ -1,0 +1,1 @@
+"""Dents, flats and loose frets."""
