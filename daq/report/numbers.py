@@ -63,7 +63,7 @@ def _changes(given: ReportInput) -> Html:
             ["string", "strung, mm", "unstrung, mm", "change, mm", "± mm"],
             [
                 [str(c.string), fixed(c.strung_mm, 3), fixed(c.unstrung_mm, 3),
-                 signed(c.change_mm, 3), fixed(2 * c.u_change_mm, 3)]
+                 signed(c.change_mm, 4), fixed(2 * c.u_change_mm, 4)]
                 for c in changes
             ],
         ),

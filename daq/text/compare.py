@@ -38,8 +38,8 @@ def print_compare(
             str(c.string),
             fixed(c.strung_mm, 3),
             fixed(c.unstrung_mm, 3),
-            signed(c.change_mm, 3),
-            fixed(2.0 * c.u_change_mm, 3),
+            signed(c.change_mm, 4),
+            fixed(2.0 * c.u_change_mm, 4),
         )
     console.print(table)
     say(console, "change: strung less unstrung; ±: twice the standard uncertainty", "dim")
