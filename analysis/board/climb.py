@@ -13,15 +13,16 @@ import numpy as np
 
 from analysis.instrument import FloatArray
 
-#: Chance, before looking, of a ball, of none of its lift, and of anything between (own estimate).
-BALL, NONE, BETWEEN = 0.4, 0.4, 0.2
+#: Chance, before looking, of a ball, of none of its lift, and of anything between: most contact
+#: tips are balls (common practice, no source; shares are an own estimate).
+BALL, NONE, BETWEEN = 0.6, 0.25, 0.15
 #: A board may be machined to its radius: then it is off by no more than this share, that of the
 #: cross slide's millimetre included, and by the rounding of the file's to whole millimetres.
 MADE_SHARE, ROUNDING_MM = 0.001, 1.0 / np.sqrt(12.0)
 #: Or it was sanded, and is off by some such share; or the file has another radius altogether.
-SANDED_SHARE = 0.03
+SANDED_SHARE = 0.015
 #: How many boards are of each kind (own estimates).
-MACHINED, SANDED, OTHER = 0.5, 0.45, 0.05
+MACHINED, SANDED, OTHER = 0.3, 0.6, 0.1
 _SHARES = np.linspace(0.0, 1.0, 41)
 
 

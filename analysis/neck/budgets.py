@@ -42,7 +42,7 @@ def top_budget(terms: Terms, measured: Iterable[Term] = ()) -> Budget | None:
     The terms are those that u_top_mm was made of. None where no top is known.
     """
     known = np.isfinite(terms.u_mm)
-    return _budget({name: part[known] for name, part in terms.parts.items()}, measured)
+    return _budget({name: np.abs(part[known]) for name, part in terms.parts.items()}, measured)
 
 
 def relief_budget(reliefs: Sequence[Relief], measured: Iterable[Term] = ()) -> Budget | None:

@@ -19,6 +19,7 @@ from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.neck.lean import U_LEAN, chord_slope, lean_of, rise_mm
 from analysis.neck.passes import Passes
+from analysis.neck.plane import off_plane
 from analysis.neck.rail import RailAlong
 from analysis.neck.terms import Terms
 from analysis.pattern.bumps import LOWEST_CROWN_MM
@@ -171,7 +172,8 @@ def _assemble(
             "noise": u_passes * np.sqrt(by_pass.mean((u / u_pass) ** 2, u_pass)[0]),
             "drift": u_passes * np.sqrt(by_pass.mean((u_drift / u_pass) ** 2, u_pass)[0]),
             "crown": np.hypot(by_pass.mean(u_shape, u)[0], 0.5 * U_LEAN * flat),
-            "tip": u_high,
+            # a plane of it would lift all tops alike, and the board with them
+            "tip": off_plane(u_high, fret_x, y),
             # the light may lie otherwise in its spot than evenly: a bell of one width spreads
             # half as far again, or less by a quarter, as one says where its edge is
             "spot": 0.5 * taken_off_mm(radius, flat, Eye(0.0, tip.spot_mm)),

@@ -15,8 +15,9 @@ class Terms:
     """Standard uncertainties by name, all of one shape and unit; `u_mm` is what they make.
 
     noise: of the readings under a crown. drift: of the passes' drift lines. crown: not knowing
-    the crown's flat. tip: whether it climbs on the slope across. spot: what a light spot takes
-    off a crown. rail: of its error map. sensor: of its curve. place: of the nut's place along
+    the crown's flat. tip: whether it climbs on the slope across; signed, for the one factor moves
+    the outer strings up and the middle ones down. spot: what a light spot takes off a crown.
+    rail: of its error map. sensor: of its curve. place: of the nut's place along
     the rail, where the strings' fan has it change the place across. ways: passes both ways that
     disagree. unseen: wear under a string that no lane passed over. movement: of the field from
     one state to the other. laid: of laying two scans of one state over one another. Of repeated

@@ -59,8 +59,10 @@ def job_with(measured: Measured, tmp_path: Path) -> Callable[[str], Path]:
     """A workshop of a test's own, whose job `one` has these of the scans; their folder."""
 
     def job_with(numbers: str) -> Path:
-        shutil.copytree(measured.folder / "workshop", tmp_path / "workshop", dirs_exist_ok=True)
-        scans = tmp_path / "workshop/jobs/one/scans"
+        # not where `shop` is: its scan files are shared with all the other tests
+        own = tmp_path / f"repeated-{numbers}"
+        shutil.copytree(measured.folder / "workshop", own)
+        scans = own / "jobs/one/scans"
         for path in scans.iterdir():
             if path.name[2] not in numbers:
                 path.unlink()
