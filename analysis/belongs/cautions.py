@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from analysis.belongs.lefton import left_on
 from analysis.belongs.offboard import check_on_board, past_edge
 from analysis.belongs.spacing import check_spacing
 from analysis.instrument import Instrument
@@ -35,6 +36,7 @@ def check_readings(
         *check_spacing(profiles, places),
         *check_on_board(string, places, cells, registration),
         *past_edge(profiles, places, instrument),
+        *left_on(cells, list(places), registration),
     )
 
 

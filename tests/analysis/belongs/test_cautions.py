@@ -134,3 +134,30 @@ def test_one_blind_pass_is_not_a_lane_off_the_board(
     profiles = make_neck(walnut).profiles(lanes=LANES)
     profiles[3] = fallen(profiles[3], 0.0, 640.0, np.nan)
     assert check_belongs(profiles, walnut).remarks == ()
+
+
+def with_bar(profiles: list[Profile], low: float, high: float, z_mm: float) -> list[Profile]:
+    """Something on the board between two carriage positions, its top z_mm high."""
+    return [
+        replace(p, z_mm=np.where((p.x_mm > low) & (p.x_mm < high), z_mm, p.z_mm)) for p in profiles
+    ]
+
+
+@pytest.mark.parametrize(("fret", "where"), [(1, "between the nut and fret 1"), (5, "4 and 5")])
+def test_a_capo_left_on_is_said(
+    make_neck: MakeNeck, walnut: Instrument, fret: int, where: str
+) -> None:
+    """Behind a fret, where it hides none."""
+    profiles = make_neck(walnut).profiles(lanes=LANES)
+    place = 61.0 + float(walnut.fret_x_mm(fret, 3.5))
+    (remark,) = check_belongs(with_bar(profiles, place - 11.0, place - 3.0, 8.0), walnut).remarks
+    assert re.search(rf"something stands \d\.\d mm over the frets .*{where}: a capo", remark)
+
+
+def test_a_splinter_and_a_tall_fret_are_no_capo(make_neck: MakeNeck, walnut: Instrument) -> None:
+    profiles = make_neck(walnut).profiles(lanes=LANES)
+    place = 61.0 + float(walnut.fret_x_mm(5, 3.5))
+    for bar in ((place - 9.0, place - 8.0, 8.0), (place - 15.0, place - 4.0, 1.5)):
+        assert check_belongs(with_bar(profiles, *bar), walnut).remarks == ()
+    one = with_bar(profiles[:2], place - 11.0, place - 3.0, 8.0) + profiles[2:]
+    assert check_belongs(one, walnut).remarks == ()
