@@ -16,7 +16,7 @@ from analysis.neck.neck import Neck
 LEAST_STAND_MM = 0.02
 #: As far as a neck bends off where it was: less than this up or down may be bending, mm (own
 #: estimate).
-BENDS_MM = 0.4
+BENDS_MM = 1.0
 #: And what is not surer than this is not said.
 SURE = 3.0
 
