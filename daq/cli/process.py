@@ -18,6 +18,8 @@ STOPS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 def prepare() -> None:
     """Makes the standard streams fit to write to and stops by signal orderly."""
+    # many small matrices: threads would only wait for one another. Read when numpy is imported
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     open_closed_streams()
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A terminal that lacks a sign, or a file name that is no text, is no reason to fail.
