@@ -15,20 +15,28 @@ from analysis.neck.tops import Tops
 
 
 def inferred_strung_shape(
-    strung: Neck, unstrung: Neck, instrument: Instrument, since: tuple[Neck, Field] | None = None
+    strung: Neck, unstrung: Neck, instrument: Instrument
 ) -> tuple[Shape, Field]:
-    """Tops under the strings of a strung neck, where no lane can go.
+    """Tops under the strings of a strung neck, where no lane can go, and how they were moved.
 
     The unstrung tops under the strings, moved by the field fitted to the difference of the
-    lanes both scans share. `since`: a later unstrung neck, filed in the meantime, and how it
-    lies against `unstrung` where no file touched it; its tops are then the ones moved. Raises
-    ValueError where the scans share too little.
+    lanes both scans share. Raises ValueError where the scans share too little.
     """
     field = movement(strung, unstrung, joint_mm(instrument))
-    lying = lying_of(since[0] if since else unstrung, instrument)
-    parts = (_moved(t, field, since[1] if since else None) for t in lying.parts)
+    return strung_shape_by(field, strung, unstrung, instrument), field
+
+
+def strung_shape_by(
+    field: Field, strung: Neck, unstrung: Neck, instrument: Instrument, lay: Field | None = None
+) -> Shape:
+    """The tops under the strings of an unstrung neck as this field moves them.
+
+    lay: how `unstrung` lies against the neck that the field moved, where no file touched it; for
+    one that was filed in the meantime.
+    """
+    parts = (_moved(tops, field, lay) for tops in lying_of(unstrung, instrument).parts)
     moved = Lying(*(_bent_as(strung, tops) for tops in parts))
-    return shape_of("strung", moved, strung, instrument), field
+    return shape_of("strung", moved, strung, instrument)
 
 
 def _moved(tops: Tops, field: Field, lay: Field | None) -> Tops:

@@ -12,10 +12,9 @@ from analysis.belongs.belongs import check_pulled
 from analysis.findings.findings import Finding, findings, loose_of
 from analysis.findings.fingerprint import check_one_neck
 from analysis.instrument import Instrument, joint_mm
-from analysis.movement.inferred import inferred_strung_shape
+from analysis.movement.inferred import inferred_strung_shape, strung_shape_by
 from analysis.movement.movement import Field
 from analysis.movement.untouched import untouched_movement
-from analysis.neck.neck import Neck
 from analysis.neck.shape import Shape, strung_shape, unstrung_shape
 from daq.documents.movement import relief_changes
 from daq.documents.stored_plan import planned_um
@@ -97,10 +96,10 @@ def both_states(
     where = f"{strung_path} and {paired.scan.path}"
     try:
         then, field = inferred_strung_shape(strung.neck, paired.neck, instrument)
-        since = _since(job, paired, latest)
         shape = then
-        if since is not None:
-            shape, _ = inferred_strung_shape(strung.neck, paired.neck, instrument, since)
+        if latest is not paired:
+            lay = _lay_since(job, paired, latest, instrument)
+            shape = strung_shape_by(field, strung.neck, latest.neck, instrument, lay)
         unstrung_then = unstrung_shape(paired.neck, instrument)
         _check_pulled(then, unstrung_then, field, instrument.body_joint_fret)
     except ValueError as error:
@@ -158,11 +157,11 @@ def _check_pulled(strung: Shape, unstrung: Shape, field: Field, joint: int) -> N
     )
 
 
-def _since(job: Job, paired: CombinedScan, latest: CombinedScan) -> tuple[Neck, Field] | None:
-    if latest is paired:
-        return None
-    instrument = job.instrument().record
+def _lay_since(
+    job: Job, paired: CombinedScan, latest: CombinedScan, instrument: Instrument
+) -> Field:
+    """How the latest neck lies against the paired one, by what no plan had filed."""
     planned = np.zeros((instrument.frets, len(instrument.strings)))
     for path in job.plans():
         planned += planned_um(read_group(path), instrument)
-    return latest.neck, untouched_movement(paired.neck, latest.neck, planned, joint_mm(instrument))
+    return untouched_movement(paired.neck, latest.neck, planned, joint_mm(instrument))
