@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
+from analysis.neck.datum import gap_y_mm
 from analysis.neck.neck import Neck
 
 #: Terms of a top's uncertainty that are the same for it in every scan with one rig.
@@ -51,7 +52,7 @@ def board_change(after: Neck, before: Neck) -> Change:
     """Of the board in the gaps."""
     i, j = shared_lanes(after, before)
     x = after.gap_x_mm[:, i]
-    y, y_before = _gap_y_mm(after, i), _gap_y_mm(before, j)
+    y, y_before = gap_y_mm(after)[:, i], gap_y_mm(before)[:, j]
     dz = after.board_mm[:, i] - before.board_mm[:, j] - _beside_mm(before, x, y_before, y)
     return Change(x, y, dz, np.hypot(after.u_board_mm[:, i], before.u_board_mm[:, j]))
 
@@ -63,11 +64,6 @@ def _beside_mm(neck: Neck, x_mm: FloatArray, y_mm: FloatArray, to_mm: FloatArray
     a fan, and 3 um of height there.
     """
     return (to_mm - y_mm) * neck.arc.slope(x_mm, 0.5 * (y_mm + to_mm))
-
-
-def _gap_y_mm(neck: Neck, lanes: NDArray[np.intp]) -> FloatArray:
-    each = [np.interp(neck.gap_x_mm[:, k], neck.x_mm[:, k], neck.y_mm[:, k]) for k in lanes]
-    return np.stack(each, axis=1)
 
 
 def _own_mm(neck: Neck) -> FloatArray:

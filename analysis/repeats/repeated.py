@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
+from analysis.neck.plane import off_plane
 from analysis.neck.relief import reliefs
 from analysis.neck.tops import Tops
 
@@ -66,14 +67,16 @@ def lay_over(tops: Sequence[Sequence[Tops]], joint: int) -> Repeated:
     first = tops[0][0]
     x, y = first.x_mm[seen], first.y_mm[seen]
     mean = z[..., seen].mean(axis=(0, 1))
-    off = _off_plane(z[..., seen] - mean, x, y) * np.sqrt(count / (count - _PLANE))
+    off = np.apply_along_axis(off_plane, -1, z[..., seen] - mean, x, y) * np.sqrt(
+        count / (count - _PLANE)
+    )
     every = [one for scans in tops for one in scans]
     chords = [_chords(one, one.u_mm, joint) for one in every]
     random = [_chords(one, _random_mm(one), joint) for one in every]
     return Repeated(
         seen,
         off,
-        _off_plane(mean, x, y),
+        off_plane(mean, x, y),
         np.array([depth for depth, _ in chords]).reshape(*z.shape[:2], -1),
         _rms(np.array([one.u_mm[seen] for one in every])),
         _rms(np.array([_random_mm(one)[seen] for one in every])),
@@ -142,12 +145,6 @@ def _parabola(x: FloatArray, y: FloatArray, limit: float) -> FloatArray:
         near = off <= max(limit, 2.0 * float(np.median(off)))
         keep = near if np.count_nonzero(near) > 3 else keep
     return np.asarray(np.polyval(fit, middle))
-
-
-def _off_plane(z: FloatArray, x: FloatArray, y: FloatArray) -> FloatArray:
-    """z[..., tops] less its own best plane over (x, y)."""
-    design = np.column_stack([np.ones_like(x), x, y])
-    return np.asarray(z - z @ np.linalg.pinv(design).T @ design.T)
 
 
 def _random_mm(tops: Tops) -> FloatArray:
