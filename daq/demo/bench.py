@@ -41,14 +41,14 @@ class Bench:
 
 
 @contextmanager
-def software_rig(seed: int) -> Iterator[Bench]:
-    """A running software rig; it is gone when the block ends.
+def software_rig(seed: int, *options: str) -> Iterator[Bench]:
+    """A running software rig with these options; it is gone when the block ends.
 
     In a session of its own, so that Ctrl-C does not end the rig before it could be halted; and
     without the current folder on its path, where anything might be called sim.
     """
     process = subprocess.Popen(
-        [sys.executable, "-P", "-m", "sim", "--seed", str(seed)],
+        [sys.executable, "-P", "-m", "sim", "--seed", str(seed), *options],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
@@ -18,11 +17,10 @@ import pytest
 from scipy.interpolate import CubicSpline
 
 from daq.cli.main import main
-from daq.demo.bench import Bench
+from daq.demo.bench import Bench, software_rig
 from daq.reading.rail import rail_of
 
 SEEDS = (1, 2, 3)
-Simulated = Callable[[int, tuple[str, ...]], AbstractContextManager[Bench]]
 #: Rigs with one thing each that is worse than usual.
 RIGS = {
     "one link": (),
@@ -36,10 +34,10 @@ RIGS = {
 
 @pytest.mark.campaign
 @pytest.mark.parametrize("name", RIGS)
-def test_a_calibrated_rig(
-    name: str, tmp_path: Path, capfd: pytest.CaptureFixture[str], simulated: Simulated
-) -> None:
-    found = [_figures(simulated(seed, RIGS[name]), tmp_path / str(seed), capfd) for seed in SEEDS]
+def test_a_calibrated_rig(name: str, tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    found = [
+        _figures(software_rig(seed, *RIGS[name]), tmp_path / str(seed), capfd) for seed in SEEDS
+    ]
     page = {key: np.array([one[key] for one in found]) for key in found[0]}
     with capfd.disabled():
         said = ", ".join(f"{key} {np.round(values, 3).tolist()}" for key, values in page.items())

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from collections.abc import Callable
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
@@ -13,9 +12,8 @@ from typing import Any
 import pytest
 
 from daq.cli.main import main
-from daq.demo.bench import Bench
+from daq.demo.bench import Bench, software_rig
 
-Simulated = Callable[[int, tuple[str, ...]], AbstractContextManager[Bench]]
 #: What a reading may take on one core, s, and the whole process, MB.
 MOST_S, MOST_MB = 0.5, 200.0
 READING = """
@@ -44,11 +42,9 @@ print(json.dumps({"s": seconds, "samples": samples, "mb": megabytes}))
 
 
 @pytest.mark.campaign
-def test_a_scan_is_read_in_half_a_second(
-    tmp_path: Path, capfd: pytest.CaptureFixture[str], simulated: Simulated
-) -> None:
+def test_a_scan_is_read_in_half_a_second(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     usual, dense = (
-        _read(simulated(4, ("--set", f"rate_hz={rate}")), tmp_path / str(rate), capfd)
+        _read(software_rig(4, "--set", f"rate_hz={rate}"), tmp_path / str(rate), capfd)
         for rate in (400, 1600)
     )
     with capfd.disabled():

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,7 +14,7 @@ import pytest
 from scipy.interpolate import CubicSpline
 
 from daq.cli.main import main
-from daq.demo.bench import Bench
+from daq.demo.bench import Bench, software_rig
 from daq.reading.rail import rail_of
 
 Order = dict[str, Any]
@@ -29,15 +27,8 @@ NECK = {"what": "neck"}
 def simulated(*words: str) -> Iterator[Bench]:
     """Fewer readings than usual, a straightedge that is bent, and a rail that rolls."""
     faults = f"rate_hz=150,straightedge_um={EDGE_UM},rail_roll_urad=150,noise_um=1,thermometer=1"
-    command = [sys.executable, "-P", "-m", "sim", "--seed", "3", "--set", faults, *words]
-    pipe = subprocess.PIPE
-    with subprocess.Popen(
-        command, stdin=pipe, stdout=pipe, text=True, start_new_session=True
-    ) as process:
-        try:
-            yield Bench(process)
-        finally:
-            process.terminate()
+    with software_rig(3, "--set", faults, *words) as bench:
+        yield bench
 
 
 @pytest.fixture(scope="module")

@@ -5,8 +5,6 @@ from __future__ import annotations
 
 import json
 import re
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,7 +14,7 @@ import pytest
 
 from daq.cli.desk import _Asker
 from daq.cli.main import main
-from daq.demo.bench import Bench
+from daq.demo.bench import Bench, software_rig
 
 Answer = dict[str, Any]
 
@@ -24,15 +22,8 @@ Answer = dict[str, Any]
 @contextmanager
 def rig_with(**faults: float) -> Iterator[Bench]:
     said = ",".join(f"{key}={value}" for key, value in faults.items())
-    words = [sys.executable, "-P", "-m", "sim", "--seed", "3", "--set", said]
-    process = subprocess.Popen(
-        words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, start_new_session=True
-    )
-    with process:
-        try:
-            yield Bench(process)
-        finally:
-            process.terminate()
+    with software_rig(3, "--set", said) as bench:
+        yield bench
 
 
 @pytest.fixture
