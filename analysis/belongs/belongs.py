@@ -45,23 +45,19 @@ def check_belongs(
     frets than it, and where readings are too few or off the board.
     """
     look = look_at(profiles)
-    _check_strings(look)
+    check_strings_off(look)
     registration = registered(look, instrument, u_screw_scale)
     check_fret_count(look, registration, instrument)
     remarks = check_readings(profiles, look.cells, registration, instrument)
     return Belongs(registration, remarks)
 
 
-def check_strings_off(profiles: Sequence[Profile]) -> None:
+def check_strings_off(look: Look) -> None:
     """Raises NeckError where lanes under strings show no frets but those beside them do.
 
     A string in the way is a straight line over all frets. A scan without lanes under strings
     passes.
     """
-    _check_strings(look_at(profiles))
-
-
-def _check_strings(look: Look) -> None:
     crowns = _crowns_by_lane(look)
     on = [
         round(string)

@@ -39,11 +39,6 @@ def joined(*children: str) -> Html:
     return Html("".join(c if isinstance(c, Html) else escape(c, quote=False) for c in children))
 
 
-def paragraphs(lines: list[str]) -> Html:
-    """A paragraph each."""
-    return joined(*(tag("p", line) for line in lines))
-
-
 def bullet_list(lines: list[str]) -> Html:
     """A list; nothing where there is nothing to list."""
     return tag("ul", *(tag("li", line) for line in lines)) if lines else Html("")

@@ -12,6 +12,7 @@ import pytest
 from analysis.belongs.belongs import check_belongs, check_pulled, check_strings_off
 from analysis.faults import NeckError
 from analysis.instrument import Instrument
+from analysis.pattern.register import look_at
 from calibration.profile import Profile
 
 MakeNeck = Callable[..., Any]
@@ -44,19 +45,19 @@ def test_strings_left_on_are_named(
 ) -> None:
     profiles = strung_over(make_neck(walnut).profiles(lanes=LANES), on)
     with pytest.raises(NeckError, match=f"under {named}show a string|strings {named}show"):
-        check_strings_off(profiles)
+        check_strings_off(look_at(profiles))
 
 
 def test_lanes_between_strings_say_nothing_of_strings(
     make_neck: MakeNeck, walnut: Instrument
 ) -> None:
-    check_strings_off(make_neck(walnut).profiles(strung=True))
+    check_strings_off(look_at(make_neck(walnut).profiles(strung=True)))
 
 
 def test_a_bare_thing_is_not_taken_for_strings(make_profile: Callable[..., Profile]) -> None:
     x = np.arange(45.0, 595.0, 0.1)
     bare = [replace(make_profile(x, 1e-4 * x), string=s) for s in (1.0, 1.5, 2.0)]
-    check_strings_off(bare)
+    check_strings_off(look_at(bare))
 
 
 @pytest.mark.parametrize(("said", "word"), [(23, "fret 23 would"), (24, "fret 23"), (36, "23")])
