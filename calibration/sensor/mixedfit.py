@@ -85,11 +85,14 @@ def fit_mixed(
     chance = np.exp(log_chance - log_chance.max())
     best = _peak(tried, each.likelihood) if u_shared.any() else plain
     one = _solved(design, values, errors, np.array([best]))
+    # what the residuals still hold is rounding: known errors may be a billion times the unknown
+    rest = _solved(design, values - design @ one.coefficients[0], errors, np.array([best]))
+    coefficients = one.coefficients[0] + rest.coefficients[0]
     return MixedFit(
-        one.coefficients[0],
+        coefficients,
         one.covariance[0],
         best,
-        values - design @ one.coefficients[0],
+        values - design @ coefficients,
         chance / chance.sum(),
         each.coefficients,
         each.covariance,
