@@ -10,8 +10,8 @@ from analysis.neck.shape import Shape
 from analysis.plan.limits import Limits, limits_for
 from analysis.plan.margins import Margins
 from analysis.plan.programme import Solution, solve
-from analysis.plan.rod import RodCase
 from analysis.plan.setup import Setup
+from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
 #: What a millimetre of action costs when it is asked how much higher it must be: more than
@@ -44,7 +44,7 @@ def cures(
     setup: Setup,
     shape: Shape,
     rows: Margins,
-    cases: tuple[RodCase, ...],
+    rod: Rod,
     playing: PlayingProfile,
     keep: frozenset[str],
 ) -> tuple[Cure, ...]:
@@ -53,11 +53,13 @@ def cures(
     found: list[Cure] = []
     freed = [frozenset({one}) for one in sorted(keep)]
     for free in [*freed, keep] if len(keep) > 1 else freed:
-        solution = solve(setup, rows, cases, limits_for(setup, shape, playing, keep - free))
+        solution = solve(
+            setup, rows, rod.cases, limits_for(setup, shape, playing, keep - free, rod)
+        )
         if solution.feasible:
             found.append(Cure(tuple(sorted(free)), still, float(solution.remove_mm.sum())))
-    limits = limits_for(setup, shape, playing, keep)
-    higher = solve(setup, rows, cases, limits, ACTION_COST)
+    limits = limits_for(setup, shape, playing, keep, rod)
+    higher = solve(setup, rows, rod.cases, limits, ACTION_COST)
     raised = higher.action_short_mm
     if replace(higher, action_short_mm=np.zeros_like(raised)).feasible and raised.max() > 1e-5:
         metal = float(higher.remove_mm.sum())

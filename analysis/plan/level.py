@@ -9,8 +9,8 @@ from scipy.optimize import linprog
 
 from analysis.instrument import FloatArray
 from analysis.plan.lines import line_bounds, line_rows
-from analysis.plan.rod import RodCase
 from analysis.plan.setup import Setup
+from analysis.rod.rod import RodCase
 
 
 def level_mm(setup: Setup, rod: RodCase, most_relief_mm: float) -> FloatArray:

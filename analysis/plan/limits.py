@@ -8,8 +8,8 @@ import numpy as np
 
 from analysis.instrument import FloatArray
 from analysis.neck.shape import Shape
-from analysis.plan.rod import MOST_TURNS, RELIEF_PER_TURN_MM
 from analysis.plan.setup import Setup
+from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
 #: Along a fret a cut may change this much for each mm across, so that a file can follow and
@@ -39,7 +39,9 @@ class Limits:
     cut_slope: float = CUT_SLOPE
 
 
-def limits_for(setup: Setup, shape: Shape, playing: PlayingProfile, keep: frozenset[str]) -> Limits:
+def limits_for(
+    setup: Setup, shape: Shape, playing: PlayingProfile, keep: frozenset[str], rod: Rod
+) -> Limits:
     """Bounds from the fret heights, the playing profile and what is kept.
 
     keep: any of "rod", "nut", "saddles"; what is kept is not touched. A fret is never cut
@@ -56,7 +58,7 @@ def limits_for(setup: Setup, shape: Shape, playing: PlayingProfile, keep: frozen
         np.clip(np.nan_to_num(room), 0.0, None),
         (SADDLE_RANGE_MM[0] * saddle * one, SADDLE_RANGE_MM[1] * saddle * one),
         (lowest_nut * nut, NUT_RANGE_MM[1] * nut * one),
-        0.0 if "rod" in keep else MOST_TURNS * RELIEF_PER_TURN_MM,
+        0.0 if "rod" in keep else rod.most_relief_mm,
         playing.highest_action(setup.strings),
         playing.guard,
     )

@@ -20,8 +20,8 @@ from analysis.plan.programme import (
     rod_at_nodes,
     solve,
 )
-from analysis.plan.rod import MOST_TURNS, RELIEF_PER_TURN_MM, RodCase, rod_cases
 from analysis.plan.setup import Setup, bridged, setup_from
+from analysis.rod.rod import Rod, RodCase, default_rod
 from analysis.strings.playing import PlayingProfile
 from analysis.strings.strings import StringLoad, string_loads
 
@@ -49,8 +49,8 @@ class Clearance:
 class Plan:
     """remove_mm, height_after_mm: [frets, strings]. saddle_mm, nut_mm: [strings], up positive.
 
-    relief_change_mm: what the rod adds to relief; turns: how far it is turned for that, by the
-    stated default. now, after: the worst margin of every string and position. short: margins
+    relief_change_mm: what the rod adds to relief; turns: how far it is turned for that, as `rod`
+    has it. now, after: the worst margin of every string and position. short: margins
     that nothing within the limits would meet; then nothing is changed, and `cures` says what
     would help.
     """
@@ -58,6 +58,7 @@ class Plan:
     playing: PlayingProfile
     keep: frozenset[str]
     loads: tuple[StringLoad, ...]
+    rod: Rod
     feasible: bool
     remove_mm: FloatArray
     u_remove_mm: FloatArray
@@ -77,11 +78,16 @@ class Plan:
 
 
 def make_plan(
-    shape: Shape, instrument: Instrument, playing: PlayingProfile, keep: frozenset[str]
+    shape: Shape,
+    instrument: Instrument,
+    playing: PlayingProfile,
+    keep: frozenset[str],
+    rod: Rod | None = None,
 ) -> Plan:
     """Least metal for this player on this neck.
 
-    shape: the strung tops. keep: "rod", "nut", "saddles", what is not touched. Where no plan
+    shape: the strung tops. keep: "rod", "nut", "saddles", what is not touched. rod: as learnt on
+    this neck; None takes the default. Where no plan
     meets every margin nothing is changed at all: half a plan costs metal and cures nothing;
     `short` and `cures` then say what is in the way. Raises ValueError where more than a tenth
     of the tops was not seen; fewer take no part, and no margin hangs on them.
@@ -93,11 +99,12 @@ def make_plan(
         )
     setup = setup_from(shape, instrument)
     loads = string_loads(instrument)
-    cases = rod_cases(instrument, setup.x_mm)
+    rod = default_rod(instrument, setup.x_mm) if rod is None else rod
+    cases = rod.cases
     rows = margins(setup, loads, playing).known()
-    level = level_mm(setup, cases[0], MOST_TURNS * RELIEF_PER_TURN_MM)
+    level = level_mm(setup, cases[0], rod.most_relief_mm)
     setup = replace(setup, node_z_mm=bridged(setup.node_x_mm, setup.node_z_mm))
-    limits = limits_for(setup, shape, playing, keep)
+    limits = limits_for(setup, shape, playing, keep, rod)
     solution = solve(setup, rows, cases, limits)
     feasible = solution.feasible
     done = solution if feasible else nothing_changed(solution)
@@ -108,6 +115,7 @@ def make_plan(
         playing,
         keep,
         loads,
+        rod,
         feasible,
         done.remove_mm,
         np.hypot(shape.u_top_mm, 5e-4),
@@ -115,13 +123,13 @@ def make_plan(
         done.saddle_mm,
         done.nut_mm,
         done.relief_mm,
-        -done.relief_mm / RELIEF_PER_TURN_MM,
+        -done.relief_mm / rod.mm_per_turn,
         _worst(rows, now, guard),
         _worst(rows, after, guard),
         _short(rows, setup, solution, cases, guard),
         solution.action_short_mm,
         refrets(shape, rows, solution, limits, playing),
-        () if feasible else cures(setup, shape, rows, cases, playing, keep),
+        () if feasible else cures(setup, shape, rows, rod, playing, keep),
         float(done.remove_mm.sum()),
         float(level.sum()),
     )

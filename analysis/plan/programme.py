@@ -12,8 +12,8 @@ from scipy.optimize import linprog
 from analysis.instrument import FloatArray
 from analysis.plan.limits import Limits
 from analysis.plan.margins import Margins
-from analysis.plan.rod import RodCase
 from analysis.plan.setup import Setup
+from analysis.rod.rod import RodCase
 
 #: What a millimetre of screw costs against a millimetre of metal: a screw can be turned back,
 #: a nut slot can be filled or shimmed with some trouble, metal cannot be put back.

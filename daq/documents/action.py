@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
 from analysis.plan.plan import Plan
-from analysis.plan.rod import relief_cases
+from analysis.rod.rod import relief_cases
 
 
 def action_after_mm(plan: Plan, instrument: Instrument) -> FloatArray:

@@ -8,6 +8,7 @@ from dataclasses import field as filled
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
+from analysis.bench.beam import BeamSetting
 from analysis.board.arc import Arc
 from analysis.findings.findings import Finding
 from analysis.form.across import Across
@@ -17,7 +18,6 @@ from analysis.movement.movement import Field
 from analysis.neck.budgets import Budgets
 from analysis.neck.neck import Tip
 from analysis.neck.shape import Shape
-from analysis.plan.beam import BeamSetting
 from analysis.plan.plan import Plan
 from analysis.wear.loose import Loose
 from analysis.wear.wear import Wear

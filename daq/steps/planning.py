@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from analysis.after.law import Law, fit_law
-from analysis.plan.beam import BeamSetting, beam_setting
+from analysis.bench.beam import BeamSetting, beam_setting
 from analysis.plan.plan import Plan, make_plan
 from analysis.strings.playing import PlayingProfile
 from daq.documents.plan import plan_document

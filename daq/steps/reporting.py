@@ -9,8 +9,8 @@ from typing import Any
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
+from analysis.bench.beam import beam_setting
 from analysis.neck.shape import Shape
-from analysis.plan.beam import beam_setting
 from analysis.plan.plan import Plan, make_plan
 from daq.documents.stored_check import stored_cuts, stored_law
 from daq.documents.stored_plan import planned_um

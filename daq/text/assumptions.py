@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from analysis.instrument import Instrument
 from analysis.plan.plan import Plan
-from analysis.plan.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM
 from analysis.plan.setup import U_ACTION_MM
+from analysis.rod.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM
 from analysis.strings.strings import WOUND_MASS_FACTOR
 from daq.text.setup import LEAST_RELIEF_MM
 from daq.text.words import named

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from rich.console import Console
 
+from analysis.bench.beam import BeamSetting
 from analysis.instrument import FloatArray
-from analysis.plan.beam import BeamSetting
 from analysis.plan.plan import Plan
 from daq.text.cautions import caution_before_cut
 from daq.text.console import bullets, heading, say

@@ -10,15 +10,16 @@ import pytest
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
+from analysis.bench.beam import BeamSetting
 from analysis.instrument import Instrument, StringSpec
 from analysis.movement.bending import Basis
 from analysis.movement.movement import Field
 from analysis.neck.relief import reliefs_by_terms
 from analysis.neck.shape import Shape
 from analysis.neck.terms import Terms
-from analysis.plan.beam import BeamSetting
 from analysis.plan.cures import Cure, Refret
 from analysis.plan.plan import Clearance, Plan, make_plan
+from analysis.rod.rod import default_rod
 from analysis.strings.pitch import note_frequency_hz
 from analysis.strings.playing import built_in_profile
 from analysis.strings.strings import string_loads
@@ -169,7 +170,8 @@ def plan(six: Instrument, strung: Shape) -> Plan:
     remove[8, 2:4] = 0.03104, 0.0283
     remove[15, :3] = 0.0041, 0.00718, 0.0026
     return Plan(
-        built_in_profile("everyday", 6), frozenset({"nut"}), string_loads(six), True, remove,
+        built_in_profile("everyday", 6), frozenset({"nut"}), string_loads(six),
+        default_rod(six, strung.x_mm), True, remove,
         np.full((22, 6), 0.002), strung.height_mm - remove,
         np.array([0.118, 0.118, 0.0, 0.0, -0.0523, 0.001]), np.array([0, 0.05, 0, 0, 0, -0.02]),
         0.1, -0.25, _clearances(False), _clearances(True), (), np.zeros(6), (), (),

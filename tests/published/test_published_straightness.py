@@ -17,8 +17,8 @@ import pytest
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.level import level_mm
-from analysis.plan.rod import RodCase
 from analysis.plan.setup import setup_from
+from analysis.rod.rod import RodCase
 
 DATA = Path(__file__).parent / "data" / "straightness_examples.csv"
 

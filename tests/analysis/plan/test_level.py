@@ -12,8 +12,8 @@ import pytest
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.level import level_mm
-from analysis.plan.rod import RodCase, relief_cases
 from analysis.plan.setup import Setup, setup_from
+from analysis.rod.rod import RodCase, relief_cases
 
 MakeShape = Callable[..., Shape]
 

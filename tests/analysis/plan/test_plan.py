@@ -11,7 +11,7 @@ import pytest
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan, make_plan
-from analysis.plan.rod import RELIEF_PER_TURN_MM
+from analysis.rod.rod import RELIEF_PER_TURN_MM
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
 MakeShape = Callable[..., Shape]

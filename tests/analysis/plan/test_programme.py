@@ -21,8 +21,8 @@ from analysis.plan.programme import (
     nothing_changed,
     solve,
 )
-from analysis.plan.rod import RodCase, rod_cases
 from analysis.plan.setup import Setup, setup_from
+from analysis.rod.rod import RodCase, default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 from analysis.strings.strings import string_loads
 
@@ -50,8 +50,9 @@ class Case:
         self.shape = make_shape(instrument, high, relief_mm=0.1)
         self.setup: Setup = setup_from(self.shape, instrument)
         self.rows: Margins = margins(self.setup, string_loads(instrument), player)
-        self.cases: tuple[RodCase, ...] = rod_cases(instrument, self.setup.x_mm)
-        self.limits: Limits = limits_for(self.setup, self.shape, player, keep)
+        self.rod = default_rod(instrument, self.setup.x_mm)
+        self.cases: tuple[RodCase, ...] = self.rod.cases
+        self.limits: Limits = limits_for(self.setup, self.shape, player, keep, self.rod)
 
     def solve(self) -> Solution:
         return solve(self.setup, self.rows, self.cases, self.limits)
@@ -230,7 +231,7 @@ def test_one_high_fret_costs_metal_there_alone(tiny: Instrument, make_shape: Mak
     case.shape = make_shape(tiny, high, relief_mm=0.1)
     case.setup = setup_from(case.shape, tiny)
     case.rows = margins(case.setup, string_loads(tiny), player)
-    case.limits = limits_for(case.setup, case.shape, player, frozenset())
+    case.limits = limits_for(case.setup, case.shape, player, frozenset(), case.rod)
     solution = case.solve()
     assert solution.feasible
     assert np.all(solution.remove_mm[6] > 0.02)

@@ -12,8 +12,8 @@ from analysis.instrument import Instrument
 from analysis.neck.relief import reliefs
 from analysis.neck.shape import Shape
 from analysis.plan.limits import LEAST_NUT_GAP_MM, SADDLE_RANGE_MM, limits_for
-from analysis.plan.rod import GAIN_DOUBT, relief_cases, rod_cases
 from analysis.plan.setup import setup_from
+from analysis.rod.rod import GAIN_DOUBT, default_rod, relief_cases, rod_cases
 from analysis.strings.playing import built_in_profile
 
 MakeShape = Callable[..., Shape]
@@ -106,7 +106,9 @@ def test_room_to_cut_leaves_what_the_player_needs(
     height = shape.height_mm.copy()
     height[9, 2] = np.nan
     shape = replace(shape, height_mm=height)
-    limits = limits_for(setup_from(shape, walnut), shape, EVERYDAY, frozenset())
+    limits = limits_for(
+        setup_from(shape, walnut), shape, EVERYDAY, frozenset(), default_rod(walnut, shape.x_mm)
+    )
     assert limits.most_cut_mm[0, 0] == pytest.approx(1.1 - 2.0 * 0.004 - 0.6)
     assert np.all(limits.most_cut_mm[3:5] == 0.0)
     assert limits.most_cut_mm[9, 2] == 0.0
@@ -117,7 +119,9 @@ def test_what_is_kept_has_no_room(
     walnut: Instrument, make_shape: MakeShape, kept: set[str]
 ) -> None:
     shape = make_shape(walnut)
-    limits = limits_for(setup_from(shape, walnut), shape, EVERYDAY, frozenset(kept))
+    limits = limits_for(
+        setup_from(shape, walnut), shape, EVERYDAY, frozenset(kept), default_rod(walnut, shape.x_mm)
+    )
     assert (limits.relief_mm == 0.0) == ("rod" in kept)
     for name, (low, high) in (("saddles", limits.saddle_mm), ("nut", limits.nut_mm)):
         assert bool(np.all(low == 0.0) and np.all(high == 0.0)) == (name in kept)
@@ -132,5 +136,7 @@ def test_a_nut_slot_never_goes_under_its_least_gap(
 ) -> None:
     low = replace(walnut, nut_gap_mm=(0.2, 0.1, 0.15, 0.46, 0.48, 0.5))
     shape = make_shape(low)
-    limits = limits_for(setup_from(shape, low), shape, EVERYDAY, frozenset())
+    limits = limits_for(
+        setup_from(shape, low), shape, EVERYDAY, frozenset(), default_rod(walnut, shape.x_mm)
+    )
     assert limits.nut_mm[0][:3] == pytest.approx([LEAST_NUT_GAP_MM - 0.2, 0.0, 0.0])

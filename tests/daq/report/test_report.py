@@ -14,10 +14,10 @@ import pytest
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
+from analysis.bench.beam import BeamSetting
 from analysis.instrument import Instrument
 from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
-from analysis.plan.beam import BeamSetting
 from analysis.plan.plan import Plan
 from daq.report.axes import ticks
 from daq.report.boardmap import scaled_cells

@@ -17,11 +17,11 @@ from rich.console import Console
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
+from analysis.bench.beam import BeamSetting
 from analysis.findings.findings import Finding
 from analysis.instrument import Instrument
 from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
-from analysis.plan.beam import BeamSetting
 from analysis.plan.plan import Plan
 from daq.text.bench import beam_work, print_bench
 from daq.text.cautions import caution_before_cut, caution_before_motion, caution_strings

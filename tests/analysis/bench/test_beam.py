@@ -9,10 +9,10 @@ from itertools import combinations
 import numpy as np
 import pytest
 
+from analysis.bench.beam import beam_setting
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
-from analysis.plan.beam import beam_setting
-from analysis.plan.rod import RELIEF_PER_TURN_MM, relief_cases
+from analysis.rod.rod import RELIEF_PER_TURN_MM, relief_cases
 
 MakeShape = Callable[..., Shape]
 

@@ -11,7 +11,7 @@ from scipy.optimize import linprog
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.lines import line_bounds, line_rows
-from analysis.plan.rod import RELIEF_PER_TURN_MM, relief_cases
+from analysis.rod.rod import RELIEF_PER_TURN_MM, relief_cases
 
 #: What closeness counts where nothing is cut: only enough to make the answer one.
 FAR_WEIGHT = 1e-3

@@ -29,6 +29,33 @@ class RodCase:
     saddle: FloatArray
 
 
+@dataclass(frozen=True, slots=True)
+class Rod:
+    """What a truss rod does on this neck.
+
+    cases: every way it may act that a plan must survive; the first is the one a plan states.
+    mm_per_turn: relief that one turn of tightening takes out. most_turns: how far a plan turns
+    it at once. learnt: from scans of this neck; otherwise it is the default.
+    """
+
+    cases: tuple[RodCase, ...]
+    mm_per_turn: float
+    u_mm_per_turn: float
+    most_turns: float
+    learnt: bool
+
+    @property
+    def most_relief_mm(self) -> float:
+        """How much relief a plan adds or takes at once."""
+        return self.most_turns * self.mm_per_turn
+
+
+def default_rod(instrument: Instrument, x_mm: FloatArray) -> Rod:
+    """The rod as it is taken until scans of this neck say better."""
+    u_mm = GAIN_DOUBT * RELIEF_PER_TURN_MM
+    return Rod(rod_cases(instrument, x_mm), RELIEF_PER_TURN_MM, u_mm, MOST_TURNS, learnt=False)
+
+
 def relief_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, RodCase]:
     """Two bounds on what a rod does, in the frame where nut and body joint stay.
 

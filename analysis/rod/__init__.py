@@ -1,0 +1,1 @@
+"""What the truss rod does to this neck: a shape times turns."""
