@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analysis.neck.shape import Shape
-from analysis.plan.limits import Limits, limits_for
+from analysis.plan.limits import Limits
 from analysis.plan.margins import Margins
-from analysis.plan.programme import Solution, solve
-from analysis.plan.setup import Setup
-from analysis.rod.rod import Rod
+from analysis.plan.planner import Planner
+from analysis.plan.programme import Programme, Solution
 from analysis.strings.playing import PlayingProfile
 
 #: What a millimetre of action costs when it is asked how much higher it must be: more than
@@ -40,30 +39,21 @@ class Cure:
     metal_mm: float
 
 
-def cures(
-    setup: Setup,
-    shape: Shape,
-    rows: Margins,
-    rod: Rod,
-    playing: PlayingProfile,
-    keep: frozenset[str],
-) -> tuple[Cure, ...]:
+def cures(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> tuple[Cure, ...]:
     """The cheapest cure of each kind: one kept thing freed, all freed, a higher action."""
-    still = (0.0,) * setup.strings
+    still = (0.0,) * planner.setup.strings
     found: list[Cure] = []
     freed = [frozenset({one}) for one in sorted(keep)]
     for free in [*freed, keep] if len(keep) > 1 else freed:
-        solution = solve(
-            setup, rows, rod.cases, limits_for(setup, shape, playing, keep - free, rod)
-        )
+        solution = planner.solve(playing, planner.limits(playing, keep - free))
         if solution.feasible:
-            found.append(Cure(tuple(sorted(free)), still, float(solution.remove_mm.sum())))
-    limits = limits_for(setup, shape, playing, keep, rod)
-    higher = solve(setup, rows, rod.cases, limits, ACTION_COST)
+            found.append(Cure(tuple(sorted(free)), still, solution.metal_mm))
+    limits = planner.limits(playing, keep)
+    dear = Programme(planner.rows, planner.margins, limits, ACTION_COST)
+    higher = dear.solve(planner.margins.played(planner.loads, playing), limits)
     raised = higher.action_short_mm
     if replace(higher, action_short_mm=np.zeros_like(raised)).feasible and raised.max() > 1e-5:
-        metal = float(higher.remove_mm.sum())
-        found.append(Cure((), tuple(float(r) for r in raised), metal))
+        found.append(Cure((), tuple(float(r) for r in raised), higher.metal_mm))
     return tuple(found)
 
 
@@ -92,7 +82,7 @@ def _too_low(rows: Margins, solution: Solution, limits: Limits) -> list[tuple[in
     """The fretted positions of margins left short over a fret that may be cut no more."""
     out = []
     short = solution.short_mm
-    room = limits.most_cut_mm - solution.remove_mm
+    room = limits.most_cut_mm - solution.changes.remove_mm
     for fret in np.unique(rows.fretted[(short > 1e-5) & (rows.fretted > 0)]).tolist():
         mine = np.flatnonzero((rows.fretted == fret) & (short > 1e-5))
         worst = mine[np.argmax(short[mine])]

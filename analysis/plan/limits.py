@@ -26,17 +26,16 @@ LEAST_NUT_GAP_MM = 0.15
 class Limits:
     """most_cut_mm: [frets, strings]. saddle_mm, nut_mm: (lowest, highest), each [strings].
 
-    relief_mm: the most relief the rod adds or takes. guard: how many standard uncertainties a
-    margin must clear. highest_action_mm: [strings]. cut_slope: mm of cut per mm along a fret.
+    relief_mm: (least, most) relief the rod adds; negative takes relief away. guard: how many
+    standard uncertainties a margin must clear. highest_action_mm: [strings].
     """
 
     most_cut_mm: FloatArray
     saddle_mm: tuple[FloatArray, FloatArray]
     nut_mm: tuple[FloatArray, FloatArray]
-    relief_mm: float
+    relief_mm: tuple[float, float]
     highest_action_mm: FloatArray
     guard: float
-    cut_slope: float = CUT_SLOPE
 
 
 def limits_for(
@@ -54,11 +53,12 @@ def limits_for(
     one = np.ones(setup.strings)
     saddle = 0.0 if "saddles" in keep else 1.0
     nut = 0.0 if "nut" in keep else 1.0
+    relief = 0.0 if "rod" in keep else rod.most_relief_mm
     return Limits(
         np.clip(np.nan_to_num(room), 0.0, None),
         (SADDLE_RANGE_MM[0] * saddle * one, SADDLE_RANGE_MM[1] * saddle * one),
         (lowest_nut * nut, NUT_RANGE_MM[1] * nut * one),
-        0.0 if "rod" in keep else rod.most_relief_mm,
+        (-relief, relief),
         playing.highest_action(setup.strings),
         playing.guard,
     )

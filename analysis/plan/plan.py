@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
+from analysis.plan.changes import nothing_changed
 from analysis.plan.cures import Cure, Refret, cures, refrets
 from analysis.plan.level import level_mm
-from analysis.plan.limits import limits_for
-from analysis.plan.margins import Margins, margins
-from analysis.plan.programme import (
-    SHORT_MM,
-    Solution,
-    cut_of_nodes,
-    nothing_changed,
-    rod_at_nodes,
-    solve,
-)
-from analysis.plan.setup import Setup, bridged, setup_from
-from analysis.rod.rod import Rod, RodCase, default_rod
+from analysis.plan.margins import Margins
+from analysis.plan.planner import planner_for
+from analysis.plan.programme import SHORT_MM, Solution
+from analysis.plan.setup import setup_from
+from analysis.rod.rod import Rod, default_rod
 from analysis.strings.playing import PlayingProfile
-from analysis.strings.strings import StringLoad, string_loads
+from analysis.strings.strings import StringLoad
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,24 +91,19 @@ def make_plan(
         raise ValueError(
             f"{unseen} of {shape.top_mm.size} fret tops are not known; a plan needs nine in ten"
         )
-    setup = setup_from(shape, instrument)
-    loads = string_loads(instrument)
-    rod = default_rod(instrument, setup.x_mm) if rod is None else rod
-    cases = rod.cases
-    rows = margins(setup, loads, playing).known()
-    level = level_mm(setup, cases[0], rod.most_relief_mm)
-    setup = replace(setup, node_z_mm=bridged(setup.node_x_mm, setup.node_z_mm))
-    limits = limits_for(setup, shape, playing, keep, rod)
-    solution = solve(setup, rows, cases, limits)
-    feasible = solution.feasible
-    done = solution if feasible else nothing_changed(solution)
-    after = np.min([_after_mm(rows, setup, done, case) for case in cases], axis=0)
-    now = rows.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm)
+    rod = default_rod(instrument, shape.x_mm) if rod is None else rod
+    planner = planner_for(shape, instrument, playing, rod)
+    limits = planner.limits(playing, keep)
+    solution = planner.solve(playing, limits)
+    feasible, rows = solution.feasible, planner.margins
+    done = solution.changes if feasible else nothing_changed(planner.setup)
+    now = planner.rows.now_mm
+    level = level_mm(setup_from(shape, instrument), rod.cases[0], rod.most_relief_mm)
     guard = playing.guard
     return Plan(
         playing,
         keep,
-        loads,
+        planner.loads,
         rod,
         feasible,
         done.remove_mm,
@@ -125,31 +114,20 @@ def make_plan(
         done.relief_mm,
         -done.relief_mm / rod.mm_per_turn,
         _worst(rows, now, guard),
-        _worst(rows, after, guard),
-        _short(rows, setup, solution, cases, guard),
+        _worst(rows, solution.clearance_mm if feasible else now, guard),
+        _short(rows, solution, guard),
         solution.action_short_mm,
         refrets(shape, rows, solution, limits, playing),
-        () if feasible else cures(setup, shape, rows, rod, playing, keep),
+        () if feasible else cures(planner, playing, keep),
         float(done.remove_mm.sum()),
         float(level.sum()),
     )
 
 
-def _short(
-    rows: Margins, setup: Setup, solution: Solution, cases: tuple[RodCase, ...], guard: float
-) -> tuple[Clearance, ...]:
+def _short(rows: Margins, solution: Solution, guard: float) -> tuple[Clearance, ...]:
     """The margins that no change within the limits would meet, as near as they could come."""
-    nearest = np.min([_after_mm(rows, setup, solution, case) for case in cases], axis=0)
     missing = np.flatnonzero(solution.short_mm > SHORT_MM)
-    return tuple(_clearance(rows, nearest, guard, int(i)) for i in missing)
-
-
-def _after_mm(rows: Margins, setup: Setup, solution: Solution, case: RodCase) -> FloatArray:
-    """Clearances once the solution is carried out, the rod acting as in `case`."""
-    nodes = setup.node_z_mm.ravel() - cut_of_nodes(setup) @ solution.remove_mm.ravel()
-    nodes = nodes + solution.relief_mm * rod_at_nodes(case).ravel()
-    saddle = setup.saddle_mm + solution.saddle_mm + solution.relief_mm * case.saddle
-    return rows.clearance_mm(nodes, setup.nut_mm + solution.nut_mm, saddle)
+    return tuple(_clearance(rows, solution.clearance_mm, guard, int(i)) for i in missing)
 
 
 def _worst(rows: Margins, clearance: FloatArray, guard: float) -> tuple[Clearance, ...]:

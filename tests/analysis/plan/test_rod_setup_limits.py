@@ -122,7 +122,7 @@ def test_what_is_kept_has_no_room(
     limits = limits_for(
         setup_from(shape, walnut), shape, EVERYDAY, frozenset(kept), default_rod(walnut, shape.x_mm)
     )
-    assert (limits.relief_mm == 0.0) == ("rod" in kept)
+    assert (limits.relief_mm == (0.0, 0.0)) == ("rod" in kept)
     for name, (low, high) in (("saddles", limits.saddle_mm), ("nut", limits.nut_mm)):
         assert bool(np.all(low == 0.0) and np.all(high == 0.0)) == (name in kept)
         assert np.all(low <= 0.0)

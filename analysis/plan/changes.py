@@ -1,0 +1,106 @@
+"""What a plan may change, as the columns of the linear programme, and what each does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import sparse
+
+from analysis.instrument import FloatArray
+from analysis.plan.limits import Limits
+from analysis.plan.setup import Setup
+from analysis.rod.rod import Rod, RodCase
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """remove_mm: [frets, strings]. saddle_mm, nut_mm: [strings], up positive.
+
+    relief_mm: relief that the rod adds.
+    """
+
+    remove_mm: FloatArray
+    saddle_mm: FloatArray
+    nut_mm: FloatArray
+    relief_mm: float
+
+
+def nothing_changed(setup: Setup) -> Changes:
+    """Every screw and every fret as it is."""
+    still = np.zeros(setup.strings)
+    return Changes(np.zeros((setup.frets, setup.strings)), still, still, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Where each kind of change stands: cuts fret by fret, saddles up and down, nut up and down,
+    relief added and taken. None is ever negative, so that each way has its own cost.
+    """
+
+    frets: int
+    strings: int
+
+    @property
+    def cuts(self) -> int:
+        return self.frets * self.strings
+
+    @property
+    def size(self) -> int:
+        return self.cuts + 4 * self.strings + 2
+
+    def split(self, v: FloatArray) -> Changes:
+        c, s = self.cuts, self.strings
+        up, down, nut_up, nut_down = v[c : c + 4 * s].reshape(4, s)
+        cuts = v[:c].reshape(self.frets, s)
+        return Changes(cuts, up - down, nut_up - nut_down, float(v[c + 4 * s] - v[c + 4 * s + 1]))
+
+    def bounds(self, limits: Limits) -> tuple[FloatArray, FloatArray]:
+        """Least and most of every column. What is pinned away from zero is pinned one way."""
+        least, most = [np.zeros(self.cuts)], [limits.most_cut_mm.ravel()]
+        relief = tuple(np.atleast_1d(one) for one in limits.relief_mm)
+        for low, high in (limits.saddle_mm, limits.nut_mm, relief):
+            least += [np.maximum(low, 0.0), np.maximum(-high, 0.0)]
+            most += [np.maximum(high, 0.0), np.maximum(-low, 0.0)]
+        return np.concatenate(least), np.concatenate(most)
+
+    def costs(self, cut: FloatArray, saddle: float, nut: float, rod: float) -> FloatArray:
+        """cut: [frets, strings]; the others for a mm either way."""
+        s = self.strings
+        screws = [np.full(2 * s, saddle), np.full(2 * s, nut), np.full(2, rod)]
+        return np.concatenate([cut.ravel(), *screws])
+
+
+def least_effect(
+    nodes: sparse.csr_array, nut: sparse.csr_array, saddle: sparse.csr_array, setup: Setup, rod: Rod
+) -> sparse.csr_array:
+    """The least change of `nodes @ z + nut @ n + saddle @ s` with each column, [rows, columns].
+
+    Least over every way the rod may act: a column is never negative, and a rod that both adds
+    and takes relief only loses by it, so one row stands for the rows of all cases.
+    """
+    cases = np.stack(
+        [nodes @ rod_at_nodes(case).ravel() + saddle @ case.saddle for case in rod.cases]
+    )
+    add = sparse.csr_array(cases.min(axis=0)[:, None])
+    take = sparse.csr_array(-cases.max(axis=0)[:, None])
+    cuts = -(nodes @ cut_of_nodes(setup))
+    return sparse.csr_array(sparse.hstack([cuts, saddle, -saddle, nut, -nut, add, take]))
+
+
+def cut_of_nodes(setup: Setup) -> sparse.csr_array:
+    """How a cut under the strings lowers every node: midway it is the mean of its neighbours."""
+    strings, nodes = setup.strings, 2 * setup.strings - 1
+    one = np.zeros((nodes, strings))
+    one[::2] = np.eye(strings)
+    one[1::2] = 0.5 * (np.eye(strings)[:-1] + np.eye(strings)[1:])
+    return sparse.csr_array(sparse.kron(sparse.eye_array(setup.frets), one))
+
+
+def rod_at_nodes(case: RodCase) -> FloatArray:
+    """Lift of every node per mm of relief, strings and midway between."""
+    frets, strings = case.tops.shape
+    out = np.empty((frets, 2 * strings - 1))
+    out[:, ::2] = case.tops
+    out[:, 1::2] = 0.5 * (case.tops[:, :-1] + case.tops[:, 1:])
+    return out
