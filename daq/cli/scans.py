@@ -11,14 +11,16 @@ from daq.cli.desk import AsJson, JobName, RigPath, Yes, desk
 from daq.documents.scan import recovered_document, scan_document
 from daq.errors import FileError, InputError
 from daq.files.rig import load_rig
+from daq.reading.settings import rod_setting
 from daq.record.raw import records_of
 from daq.record.recover import Recovered
 from daq.record.recover import recover as recover_folder
 from daq.record.scan import read_scan
 from daq.record.scanfile import build_scan
-from daq.steps.scan import checked_state, scan_neck
-from daq.text.cautions import caution_before_motion, caution_strings
+from daq.steps.scan import Asked, checked_state, scan_neck
+from daq.text.cautions import caution_before_motion, caution_rod, caution_strings
 from daq.text.console import say
+from daq.text.rod import setting_sentence
 from daq.text.scan import print_recovered, print_scan
 
 
@@ -35,6 +37,15 @@ def scan(
     rig: RigPath,
     state: Annotated[str, typer.Option("--state", help="strung or unstrung.")],
     label: Annotated[str, typer.Option("--label", help="A few words for the file's name.")] = "",
+    rod: Annotated[
+        float | None,
+        typer.Option(
+            "--rod",
+            metavar="TURNS",
+            help="Where the truss rod stands: turns from where it stood when the job was opened, "
+            "tightening positive. Else as in the latest scan.",
+        ),
+    ] = None,
     as_json: AsJson = False,
     yes: Yes = False,
 ) -> None:
@@ -42,14 +53,20 @@ def scan(
     at = desk(context, as_json=as_json, yes=yes)
     checked_state(state)
     job, rig_file = at.workshop.job(name), load_rig(rig)
+    setting = rod_setting(job, rod)
     say(at.aside, caution_before_motion(), "dim")
     if state == "strung":
         say(at.aside, caution_strings(), "dim")
-    made = scan_neck(at.workshop, job, rig_file, state, label, at.operator())
+    elif setting.changed:
+        say(at.aside, caution_rod(), "dim")
+    asked = Asked(state, label, setting)
+    made = scan_neck(at.workshop, job, rig_file, asked, at.operator())
     print_scan(at.out, made.scan)
+    say(at.out, setting_sentence(setting))
     if made.caution is not None:
         at.warn(made.caution)
-    at.answer({**scan_document(made.scan), "caution": made.caution})
+    taken = None if setting.taken_from is None else setting.taken_from.name
+    at.answer({**scan_document(made.scan), "rod_taken_from": taken, "caution": made.caution})
 
 
 def replay(

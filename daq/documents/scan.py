@@ -16,6 +16,7 @@ def scan_document(scan: Scan) -> dict[str, Any]:
         "id": scan.id,
         "purpose": scan.purpose,
         "state": scan.state,
+        "rod_turns": scan.rod_turns,
         "end": scan.end,
         "status": scan.why or "ok",
         "samples": sum(len(one.samples) for one in scan.passes),

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from daq.errors import NeckformError
+from daq.reading.settings import same_setting, turns_of
 from daq.workshop.job import STATES, Job, ScanName
 from daq.workshop.numbered import number_of
 from daq.workshop.store import read_group
@@ -17,17 +18,24 @@ def runs_of(job: Job, last: int | None = None) -> tuple[Run, ...]:
     """Every scan of the job in order, those that may show one neck in one state together.
 
     A scan of the other state between two parts them: strings were taken off or put on, and a
-    rod may have been turned. So does a plan, and a check that found metal left: it may be gone
-    since. last: number of the last scan that counts, for the job as it was then.
+    rod may have been turned. So do a rod said to stand elsewhere, a plan, and a check that found
+    metal left: it may be gone since. last: number of the last scan that counts, for the job as
+    it was then.
     """
     scans = [scan for scan in job.scans() if last is None or scan.number <= last]
-    filed = _filed_after(job)
+    filed = filed_after(job)
     runs: list[Run] = []
+    # of the run's scans that tell: one that cannot be read is of any setting
+    setting: float | None = None
     for scan in scans:
-        if runs and _repeats(runs[-1][-1], scan, filed):
+        turns = turns_of(scan.path)
+        turned = turns is not None and setting is not None and not same_setting(turns, setting)
+        if runs and not turned and _repeats(runs[-1][-1], scan, filed):
             runs[-1] = (*runs[-1], scan)
+            setting = turns if setting is None else setting
         else:
             runs.append((scan,))
+            setting = turns
     return tuple(runs)
 
 
@@ -41,12 +49,16 @@ def run_to(runs: Sequence[Run], path: Path) -> Run:
 
 
 def _repeats(before: ScanName, scan: ScanName, filed: set[int] | None) -> bool:
-    if filed is None or before.state != scan.state:
-        return False
-    return not any(before.number <= number < scan.number for number in filed)
+    return before.state == scan.state and not may_be_filed(before.number, scan.number, filed)
 
 
-def _filed_after(job: Job) -> set[int] | None:
+def may_be_filed(one: int, other: int, filed: set[int] | None) -> bool:
+    """Whether metal may have come off between two scans, by their numbers; by `filed_after`."""
+    low, high = sorted((one, other))
+    return filed is None or any(low <= number < high for number in filed)
+
+
+def filed_after(job: Job) -> set[int] | None:
     """Numbers of scans after which somebody was told to take metal off.
 
     A plan rests on the newest scan of either state, a check on the one it judged. None where a

@@ -18,7 +18,8 @@ class ScanBegin:
 
     purpose: scan, rail, lag or check. state: strung, unstrung or None.
     label, job: empty where there is none. started: ISO 8601 with offset.
-    program: name and version. The texts are the files' own, as they were used.
+    program: name and version. The texts are the files' own, as they were used. rod_turns: how
+    far the truss rod stands from where it stood when the job was opened, tightening positive.
     """
 
     id: str
@@ -31,6 +32,7 @@ class ScanBegin:
     rig_text: str
     instrument_text: str | None
     calibration_texts: Mapping[str, str]
+    rod_turns: float = 0.0
 
     def as_note(self) -> dict[str, object]:
         """The note to write into the journal."""
@@ -48,6 +50,7 @@ class ScanBegin:
                 "instrument": self.instrument_text,
                 "calibrations": dict(self.calibration_texts),
             },
+            "rod_turns": self.rod_turns,
         }
 
 
@@ -157,6 +160,7 @@ def _scan_begin(note: Mapping[str, Any]) -> ScanBegin:
         rig_text=str(texts["rig"]),
         instrument_text=None if instrument is None else str(instrument),
         calibration_texts={str(k): str(v) for k, v in calibrations.items() if v is not None},
+        rod_turns=float(note.get("rod_turns") or 0.0),
     )
 
 

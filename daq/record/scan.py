@@ -64,7 +64,8 @@ class Scan:
 
     started: ISO 8601 with offset. The texts are those of the files used, word for word.
     end: done, interrupted or failed, and why. clocks: how those of two links were laid over one
-    another, None on one link and where they could not be.
+    another, None on one link and where they could not be. rod_turns: how far the truss rod stood
+    from where it stood when the job was opened, tightening positive.
     """
 
     path: Path
@@ -82,6 +83,7 @@ class Scan:
     end: str
     why: str
     clocks: TwoClocks | None = None
+    rod_turns: float = 0.0
 
 
 def read_scan(path: Path) -> Scan:
@@ -91,6 +93,19 @@ def read_scan(path: Path) -> Scan:
     damaged; the message says which.
     """
     return read_file(path, lambda file: _scan(path, file["entry"]))
+
+
+def read_rod_turns(path: Path) -> float:
+    """How far the rod stood at a scan, without reading the scan. FileError as `read_scan`."""
+    return read_file(path, lambda file: _rod_turns(file["entry"]["scan"]))
+
+
+def _rod_turns(about: Group) -> float:
+    """A file from before rods were told of is one of a rod nobody turned."""
+    turns = float(about["rod_turns"][()]) if "rod_turns" in about else 0.0
+    if not math.isfinite(turns):
+        raise ValueError(f"rod_turns is {turns}")
+    return turns
 
 
 def _scan(path: Path, entry: Group) -> Scan:
@@ -113,6 +128,7 @@ def _scan(path: Path, entry: Group) -> Scan:
         end=_required(about, "end"),
         why=_required(about, "why"),
         clocks=merged.clocks,
+        rod_turns=_rod_turns(about),
     )
 
 

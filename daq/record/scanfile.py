@@ -74,6 +74,7 @@ def _put_description(entry: Group, scan: AssembledScan) -> None:
     group["format_version"] = max(1, len(scan.link_names))
     for name in ("id", "purpose", "state", "label", "job", "started", "program"):
         put_text(group, name, getattr(scan.begin, name))
+    group["rod_turns"] = scan.begin.rod_turns
     put_text(group, "end", scan.end.end)
     put_text(group, "why", scan.end.why)
 

@@ -73,6 +73,7 @@ def first_note(
     label: str = "",
     job: str = "",
     instrument_text: str | None = None,
+    rod_turns: float = 0.0,
 ) -> ScanBegin:
     """What a scan file says of itself, with the calibrations known when it was made."""
     return ScanBegin(
@@ -86,4 +87,5 @@ def first_note(
         rig_text=rig.text,
         instrument_text=instrument_text,
         calibration_texts=stored_texts(store),
+        rod_turns=rod_turns,
     )

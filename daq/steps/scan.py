@@ -11,6 +11,7 @@ from daq.errors import InputError
 from daq.files.instrument import InstrumentFile
 from daq.files.rig import RigFile
 from daq.reading.reader import look_over_state
+from daq.reading.settings import RodSetting
 from daq.record.scan import Scan
 from daq.steps.recording import Operator, first_note, recorded
 from daq.workshop.job import STATES, Job
@@ -30,27 +31,37 @@ class ScanMade:
     caution: str | None
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What to scan. label: a few words for the file's name. rod: how the truss rod stands."""
+
+    state: str
+    label: str
+    rod: RodSetting
+
+
 def scan_neck(
-    workshop: Workshop, job: Job, rig: RigFile, state: str, label: str, operator: Operator
+    workshop: Workshop, job: Job, rig: RigFile, asked: Asked, operator: Operator
 ) -> ScanMade:
     """Scans every lane of a state, both ways, and adds the scan to the job.
 
     Raises InputError where the neck does not lie between the rig's pads, and what the rig or
     the disk gives reason for.
     """
-    path = job.next_scan_path(state, label)
+    path = job.next_scan_path(asked.state, asked.label)
     instrument = job.instrument()
     check_reach(rig, instrument)
-    lanes = lanes_for(instrument.record, rig, cast(State, state))
+    lanes = lanes_for(instrument.record, rig, cast(State, asked.state))
     store = workshop.calibrations(rig.name)
     begin = first_note(
         "scan",
         rig,
         store,
-        state=state,
-        label=label,
+        state=asked.state,
+        label=asked.label,
         job=job.name,
         instrument_text=instrument.text,
+        rod_turns=asked.rod.turns,
     )
     passes = both_ways(lanes, rig.carriage.speed_mm_s)
     scan = recorded(rig, begin, passes, path, operator)

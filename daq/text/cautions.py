@@ -17,9 +17,16 @@ def caution_before_motion() -> str:
 def caution_strings() -> str:
     """Before strings are slackened, cut or tuned up, and before the rod is turned."""
     return (
-        "Strings are under tension: protect your eyes, slacken them before you cut them. Turn a "
-        "truss rod a quarter turn at most at a time and let it settle; if it resists, stop. "
-        f"{DEFER}"
+        "Strings are under tension: protect your eyes, slacken them before you cut them. "
+        f"{caution_rod()}"
+    )
+
+
+def caution_rod() -> str:
+    """Before the rod is turned, and where it is said to have been."""
+    return (
+        "Turn a truss rod a quarter turn at most at a time and let it settle; if it resists, "
+        f"stop. {DEFER}"
     )
 
 
