@@ -46,6 +46,12 @@ class Margins:
         rows = np.isfinite(self.u_mm)
         return Margins(*(getattr(self, f.name)[rows] for f in fields(self)))
 
+    @property
+    def first(self) -> IntArray:
+        """First row of each place; the rows of one string, position and bend lie together."""
+        key = np.column_stack([self.string, self.fretted, self.bend])
+        return np.flatnonzero(np.concatenate([[True], np.any(np.diff(key, axis=0) != 0, axis=1)]))
+
     def clearance_mm(
         self, node_z_mm: FloatArray, nut_mm: FloatArray, saddle_mm: FloatArray
     ) -> FloatArray:

@@ -9,34 +9,15 @@ import numpy as np
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.changes import nothing_changed
+from analysis.plan.clearances import Clearance, clearances, worst_clearances
 from analysis.plan.cures import Cure, Refret, cures, refrets
 from analysis.plan.level import level_mm
-from analysis.plan.margins import Margins
 from analysis.plan.planner import planner_for
-from analysis.plan.programme import SHORT_MM, Solution
+from analysis.plan.programme import SHORT_MM
 from analysis.plan.setup import setup_from
 from analysis.rod.rod import Rod, default_rod
 from analysis.strings.playing import PlayingProfile
 from analysis.strings.strings import StringLoad
-
-
-@dataclass(frozen=True, slots=True)
-class Clearance:
-    """The worst margin of one string in one fretted position (0: open).
-
-    clearance_mm: string over the fret at its worst; needed_mm: what its swing needs, without
-    guard; u_mm: standard uncertainty. verdict: "clear", "undecided" or "buzzes", by the guard
-    band of ISO 14253-1.
-    """
-
-    string: int
-    fretted: int
-    worst_at: int
-    bend: bool
-    clearance_mm: float
-    needed_mm: float
-    u_mm: float
-    verdict: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +81,7 @@ def make_plan(
     now = planner.rows.now_mm
     level = level_mm(setup_from(shape, instrument), rod.cases[0], rod.most_relief_mm)
     guard = playing.guard
+    missing = np.flatnonzero(solution.short_mm > SHORT_MM)
     return Plan(
         playing,
         keep,
@@ -113,43 +95,12 @@ def make_plan(
         done.nut_mm,
         done.relief_mm,
         -done.relief_mm / rod.mm_per_turn,
-        _worst(rows, now, guard),
-        _worst(rows, solution.clearance_mm if feasible else now, guard),
-        _short(rows, solution, guard),
+        worst_clearances(rows, now, guard),
+        worst_clearances(rows, solution.clearance_mm if feasible else now, guard),
+        clearances(rows, solution.clearance_mm, guard, missing),
         solution.action_short_mm,
         refrets(shape, rows, solution, limits, playing),
         () if feasible else cures(planner, playing, keep),
         float(done.remove_mm.sum()),
         float(level.sum()),
-    )
-
-
-def _short(rows: Margins, solution: Solution, guard: float) -> tuple[Clearance, ...]:
-    """The margins that no change within the limits would meet, as near as they could come."""
-    missing = np.flatnonzero(solution.short_mm > SHORT_MM)
-    return tuple(_clearance(rows, solution.clearance_mm, guard, int(i)) for i in missing)
-
-
-def _worst(rows: Margins, clearance: FloatArray, guard: float) -> tuple[Clearance, ...]:
-    """The margin nearest to trouble for every string and fretted position, bends apart."""
-    over = clearance - rows.needed_mm
-    order = np.lexsort((over, rows.fretted, rows.string, rows.bend))
-    key = np.column_stack([rows.bend, rows.string, rows.fretted])[order]
-    first = np.concatenate([[True], np.any(np.diff(key.astype(int), axis=0) != 0, axis=1)])
-    return tuple(_clearance(rows, clearance, guard, int(i)) for i in order[first])
-
-
-def _clearance(rows: Margins, clearance: FloatArray, guard: float, i: int) -> Clearance:
-    over, band = clearance[i] - rows.needed_mm[i], guard * rows.u_mm[i]
-    # a millionth of a millimetre: the programme meets its rows to that
-    verdict = "clear" if over >= band - 1e-6 else "buzzes" if over < -band else "undecided"
-    return Clearance(
-        int(rows.string[i]),
-        int(rows.fretted[i]),
-        int(rows.at[i]),
-        bool(rows.bend[i]),
-        float(clearance[i]),
-        float(rows.needed_mm[i]),
-        float(rows.u_mm[i]),
-        verdict,
     )

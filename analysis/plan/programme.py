@@ -104,11 +104,8 @@ class Programme:
             shape=(self._count, self._slack),
         )
         self._pool = sparse.csr_array(sparse.hstack([rows.margins, one]))
-        self._place = np.unique(
-            np.column_stack([margins.bend, margins.string, margins.fretted]).astype(int),
-            axis=0,
-            return_inverse=True,
-        )[1].ravel()
+        sizes = np.diff(np.append(margins.first, self._count))
+        self._place = np.repeat(np.arange(sizes.size), sizes)
         self._used = np.zeros(0, dtype=np.int_)
 
     def solve(self, margins: Margins, limits: Limits) -> Solution:

@@ -30,14 +30,7 @@ class WarmProgramme:
     """
 
     def __init__(self, cost: FloatArray, rows: sparse.csr_array) -> None:
-        self._solver: Any = _Quiet()  # its type hints lack half of what it does
-        for name, value in (
-            ("output_flag", False),
-            ("presolve", "off"),
-            ("solver", "simplex"),
-            ("threads", 1),
-        ):
-            self._solver.setOptionValue(name, value)
+        self._solver = _solver()
         self._columns = np.arange(cost.size, dtype=np.int32)
         self._solver.addVars(cost.size, np.zeros(cost.size), np.full(cost.size, INFINITE))
         self._solver.changeColsCost(cost.size, self._columns, cost)
@@ -84,3 +77,16 @@ class WarmProgramme:
         own = np.where(basic >= 0, cost[np.maximum(basic, 0)], 0.0)
         _, prices = self._solver.getBasisTransposeSolve(own)
         return np.asarray(prices)
+
+
+def _solver() -> Any:
+    """Its type hints lack half of what it does."""
+    solver = _Quiet()
+    for name, value in (
+        ("output_flag", False),
+        ("presolve", "off"),
+        ("solver", "simplex"),
+        ("threads", 1),
+    ):
+        solver.setOptionValue(name, value)
+    return solver

@@ -8,8 +8,9 @@ import numpy as np
 
 from analysis.after.law import Law, aim_um
 from analysis.instrument import FloatArray, Instrument
+from analysis.plan.clearances import Clearance
 from analysis.plan.cures import Cure
-from analysis.plan.plan import Clearance, Plan
+from analysis.plan.plan import Plan
 from analysis.strings.playing import PlayingProfile
 from daq.documents.action import action_after_mm
 from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um

@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.instrument import FloatArray
 from analysis.neck.shape import Shape
-from analysis.plan.plan import Clearance
+from analysis.plan.clearances import Clearance
 from daq.report.boardmap import Cell, cell_map, scaled_cells
 from daq.report.html import Html, tag
 from daq.text.heights import LEGEND, height_mark

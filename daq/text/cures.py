@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.plan.clearances import Clearance
 from analysis.plan.cures import Cure
-from analysis.plan.plan import Clearance, Plan
+from analysis.plan.plan import Plan
 from daq.documents.plan import short_mm
 from daq.text.margins import TOLD, position
 from daq.text.setup import up_to_step

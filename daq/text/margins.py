@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.text import Text
 
-from analysis.plan.plan import Clearance
+from analysis.plan.clearances import Clearance
 from daq.text.console import bullets, heading, say
 from daq.text.grid import print_grid
 from daq.text.words import counted, fixed

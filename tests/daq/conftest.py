@@ -17,8 +17,9 @@ from analysis.movement.movement import Field
 from analysis.neck.relief import reliefs_by_terms
 from analysis.neck.shape import Shape
 from analysis.neck.terms import Terms
+from analysis.plan.clearances import Clearance
 from analysis.plan.cures import Cure, Refret
-from analysis.plan.plan import Clearance, Plan, make_plan
+from analysis.plan.plan import Plan, make_plan
 from analysis.rod.rod import default_rod
 from analysis.strings.pitch import note_frequency_hz
 from analysis.strings.playing import built_in_profile

@@ -14,7 +14,8 @@ from analysis.form.across import Across
 from analysis.form.along import Along, Hump
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
-from analysis.plan.plan import Clearance, Plan
+from analysis.plan.clearances import Clearance
+from analysis.plan.plan import Plan
 from analysis.wear.wear import VERDICTS, Wear
 from daq.report.record import ReportInput
 from daq.report.svg import TEXT, text_width
