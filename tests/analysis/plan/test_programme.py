@@ -206,10 +206,7 @@ def test_no_single_cut_can_be_spared(tiny_case: Callable[..., Case]) -> None:
         less = s.changes.remove_mm.copy()
         less[n, k] -= 1e-3
         over = [
-            case.carried_out(less, s.changes.saddle_mm, s.changes.nut_mm, s.changes.relief_mm, rod)[
-                0
-            ].min()
-            for rod in case.cases
+            case.carried_out(replace(s.changes, remove_mm=less), rod)[0].min() for rod in case.cases
         ]
         assert min(over) < -1e-5 or case.steps(less).max() > 1.001
 
