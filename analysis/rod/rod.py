@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -83,7 +84,19 @@ def rod_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, ...]:
     rod the saddles are set again, to the action the plan wants over fret 12: each case's saddle
     lift is what is left once that has been done.
     """
-    stated, _ = relief_cases(instrument, x_mm)
+    others = [
+        RodCase(case.tops * gain, case.saddle * gain)
+        for case, gain in product(
+            relief_cases(instrument, x_mm), (1.0, 1.0 - GAIN_DOUBT, 1.0 + GAIN_DOUBT)
+        )
+    ]
+    return same_action(others, instrument, x_mm)
+
+
+def same_action(
+    cases: Sequence[RodCase], instrument: Instrument, x_mm: FloatArray
+) -> tuple[RodCase, ...]:
+    """The cases, saddles set afterwards so that each gives the action the first one gives."""
     strings = instrument.string_numbers
     nut = instrument.fret_x_mm(0.0, strings)
     share = (x_mm[11] - nut) / (instrument.saddle_x_mm(strings) - nut)
@@ -91,12 +104,5 @@ def rod_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, ...]:
     def over_twelve(case: RodCase) -> FloatArray:
         return np.asarray(share * case.saddle - case.tops[11])
 
-    others = [
-        RodCase(case.tops * gain, case.saddle * gain)
-        for case, gain in product(
-            relief_cases(instrument, x_mm), (1.0, 1.0 - GAIN_DOUBT, 1.0 + GAIN_DOUBT)
-        )
-    ]
-    return tuple(
-        RodCase(c.tops, c.saddle + (over_twelve(stated) - over_twelve(c)) / share) for c in others
-    )
+    wanted = over_twelve(cases[0])
+    return tuple(RodCase(c.tops, c.saddle + (wanted - over_twelve(c)) / share) for c in cases)

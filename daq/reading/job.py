@@ -21,8 +21,10 @@ from daq.documents.stored_plan import planned_um
 from daq.errors import InputError
 from daq.reading.reader import JobReader
 from daq.reading.repeats import CombinedScan, Repeats
-from daq.reading.runs import run_to, runs_of
-from daq.workshop.job import Job
+from daq.reading.rod import RodPart, rod_between
+from daq.reading.runs import filed_after, may_be_filed, run_to, runs_of
+from daq.reading.settings import same_setting, turns_of
+from daq.workshop.job import Job, ScanName
 from daq.workshop.numbered import number_of
 from daq.workshop.store import read_group
 
@@ -34,7 +36,8 @@ class BothStates:
     strung: as it would stand now, filed or not. strung_then: as it stood when it was scanned.
     paired: the unstrung neck that belongs to that scan. unstrung: the latest. field:
     strung_then minus paired; findings: what is no bending between the two. Each scan is its run's
-    latest, its neck that of all that repeat it.
+    latest, its neck that of all that repeat it. rod_part: what of the field the rod did, where no
+    unstrung scan was made at the strung one's setting; None where one was.
     """
 
     instrument: Instrument
@@ -47,6 +50,7 @@ class BothStates:
     strung_scan: CombinedScan
     paired_scan: CombinedScan
     unstrung_scan: CombinedScan
+    rod_part: RodPart | None = None
 
     @property
     def repeats(self) -> dict[str, Repeats]:
@@ -75,8 +79,11 @@ def both_states(
     """The latest strung scan, the unstrung one that belongs to it, and the latest unstrung one.
 
     The unstrung scan nearest before or after the strung one shows the same metal, and gives the
-    movement. A later one shows a neck filed since: its tops are taken, laid over the other on
-    what no file touched. Each is combined with the scans it repeats. The names take older scans
+    movement; of those, one at the strung scan's setting of the rod, where there is one. At
+    another setting it gives the strung tops as well, for the movement is then the strings' and
+    the rod's together, and both bend a neck smoothly; only the strings' own part is not seen. A
+    later one shows a neck filed since: its tops are taken, laid over the other on what no file
+    touched. Each is combined with the scans it repeats. The names take older scans
     of the job instead of the latest, and the job as it was with them. Raises InputError where a
     scan is missing or they do not belong together.
     """
@@ -93,6 +100,7 @@ def both_states(
     _check_one_neck(strung, paired)
     if latest is not paired:
         _check_one_neck(paired, latest, filed=True)
+    rod_part = rod_between(reader, paired.scan.rod_turns, strung.scan.rod_turns, last)
     where = f"{strung_path} and {paired.scan.path}"
     try:
         then, field = inferred_strung_shape(strung.neck, paired.neck, instrument)
@@ -101,7 +109,7 @@ def both_states(
             lay = _lay_since(job, paired, latest, instrument)
             shape = strung_shape_by(field, strung.neck, latest.neck, instrument, lay)
         unstrung_then = unstrung_shape(paired.neck, instrument)
-        _check_pulled(then, unstrung_then, field, instrument.body_joint_fret)
+        _check_pulled(then, unstrung_then, field, instrument.body_joint_fret, rod_part)
     except ValueError as error:
         raise InputError(f"{where}: {error}") from error
     return BothStates(
@@ -115,6 +123,7 @@ def both_states(
         strung,
         paired,
         latest,
+        rod_part,
     )
 
 
@@ -127,13 +136,23 @@ def _paired(
 ) -> CombinedScan:
     """The run of the unstrung scan nearest in the job's order; of two as near, the earlier one's.
 
-    One that shows no whole unstrung neck is passed over: it was scanned again since.
+    Of those between which and the strung scan no metal can have come off, one at its setting of
+    the rod goes before. One that shows no whole unstrung neck is passed over: it was scanned
+    again since.
     """
-    number = number_of(strung_path) or 0
+    number, turns = number_of(strung_path) or 0, turns_of(strung_path)
+    filed = filed_after(reader.job)
+
+    def order(scan: ScanName) -> tuple[bool, int, int]:
+        here = turns_of(scan.path)
+        alike = turns is not None and here is not None and same_setting(turns, here)
+        whole = not may_be_filed(number, scan.number, filed)
+        return not (whole and alike), abs(scan.number - number), scan.number
+
     runs = [run for run in runs_of(reader.job, last) if run[0].state == "unstrung"]
     own = run_to(runs, latest.scan.path)[:1]
     unstrung = [scan for run in runs for scan in run]
-    for scan in sorted(unstrung, key=lambda scan: (abs(scan.number - number), scan.number)):
+    for scan in sorted(unstrung, key=order):
         run = next(run for run in runs if scan in run)
         if run[:1] == own:
             break
@@ -150,10 +169,17 @@ def _check_one_neck(one: CombinedScan, other: CombinedScan, filed: bool = False)
         raise InputError(f"{one.scan.path} and {other.scan.path}: {error}") from error
 
 
-def _check_pulled(strung: Shape, unstrung: Shape, field: Field, joint: int) -> None:
+def _check_pulled(
+    strung: Shape, unstrung: Shape, field: Field, joint: int, rod_part: RodPart | None
+) -> None:
+    """Whether the strings pulled, the rod's part taken off."""
     changes = relief_changes(strung, unstrung, field, joint)
+    rod, u_rod = (
+        (0.0, 0.0) if rod_part is None else (rod_part.relief_change_mm, rod_part.u_relief_change_mm)
+    )
     check_pulled(
-        np.array([one.change_mm for one in changes]), np.array([one.u_change_mm for one in changes])
+        np.array([one.change_mm for one in changes]) - rod,
+        np.hypot([one.u_change_mm for one in changes], u_rod),
     )
 
 
