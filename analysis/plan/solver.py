@@ -33,7 +33,7 @@ class WarmProgramme:
         self._solver = _solver()
         self._columns = np.arange(cost.size, dtype=np.int32)
         self._solver.addVars(cost.size, np.zeros(cost.size), np.full(cost.size, INFINITE))
-        self._solver.changeColsCost(cost.size, self._columns, cost)
+        self.cost_columns(cost)
         self.rows = 0
         self.add_rows(rows, np.full(rows.shape[0], -INFINITE), np.full(rows.shape[0], INFINITE))
 
@@ -52,6 +52,9 @@ class WarmProgramme:
 
     def bound_columns(self, low: FloatArray, high: FloatArray) -> None:
         self._solver.changeColsBounds(self._columns.size, self._columns, low, high)
+
+    def cost_columns(self, cost: FloatArray) -> None:
+        self._solver.changeColsCost(self._columns.size, self._columns, cost)
 
     def bound_rows(self, first: int, low: FloatArray, high: FloatArray) -> None:
         """From row `first` on."""
