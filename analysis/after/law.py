@@ -2,22 +2,53 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.after.line import Beliefs, Cuts, lines_through
+from analysis.after.slips import no_slip
 from analysis.instrument import FloatArray
 
-#: What a hand takes that means to take nothing, standard deviation (own choice).
-NOTHING_UM = 0.5
+FEWEST_CUTS = 3
+#: A gain nobody has measured yet: a hand means to take what it takes, give or take (own choice).
+NEW_GAIN, U_NEW_GAIN = 1.0, 0.3
+#: What a hand takes that means to take nothing, µm: standard deviations to choose from, the
+#: first likeliest before any data. Polish and recrowning take a little (own choice).
+NOTHING_UM = ((0.5, 0.8), (2.0, 0.2))
+#: What one session's cuts share beside gain, µm: scans laid a little high or low on one
+#: another, crowns all read a little otherwise before filing than after (own choice).
+SHARED_UM = 0.3
+#: How far gains of sessions differ: the hand's day, the tool's wear. Standard deviations to
+#: choose from, believed as a normal of width DAY_GAIN would have it (own choice).
+DAY_GAINS = (0.0, 0.005, 0.01, 0.015, 0.02, 0.03, 0.04, 0.06, 0.09, 0.13)
+DAY_GAIN = 0.02
+#: How far single cuts scatter, µm: from less than can be seen to more than is of use.
+SCATTERS_UM = (0.05, 0.2, 0.4, 0.6, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.5, 8.0, 12.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One plan carried out and scanned again: what was meant and what came off, µm.
+
+    Each float[cuts]; u_: standard uncertainties.
+    """
+
+    planned_um: FloatArray
+    achieved_um: FloatArray
+    u_planned_um: FloatArray
+    u_achieved_um: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
 class Law:
     """achieved = offset + gain * planned, with standard uncertainties and scatter.
 
-    scatter_um: how far a single cut lies off the law, measuring uncertainty taken out.
+    u_gain, u_offset_um: of the tool's own gain and offset, the mean of its sessions;
+    correlation is between the two. day_gain: how far the gain of one session lies off that,
+    standard deviation. scatter_um: how far a single cut lies off its session's line, measuring
+    uncertainty taken out. shallowest_um, deepest_um: of the cuts meant.
     """
 
     gain: float
@@ -26,91 +57,102 @@ class Law:
     u_offset_um: float
     scatter_um: float
     cuts: int
+    sessions: int = 1
+    day_gain: float = 0.0
+    correlation: float = 0.0
+    shallowest_um: float = 0.0
+    deepest_um: float = float("inf")
 
 
-def fit_law(
-    planned_um: FloatArray,
-    achieved_um: FloatArray,
-    u_planned_um: FloatArray,
-    u_achieved_um: FloatArray,
-) -> Law:
-    """A straight line with errors in both (York et al., Am. J. Phys. 72 (2004) 367), robustly.
+def fit_law(sessions: Sequence[Session], gain: float = NEW_GAIN, u_gain: float = U_NEW_GAIN) -> Law:
+    """The law of one tool in one metal, from every session of it.
 
-    A hand that means to take nothing takes nothing: the point (0, 0), good to NOTHING_UM, is
-    part of the fit, or a few cuts of like depth could trade gain against offset freely.
-    The hand's own scatter is added to every cut's uncertainty: the least that brings chi-square
-    down to its degrees of freedom. Slips, over 5 deviations off a median-slope line (Theil and
-    Sen), are no law and are left out before. Raises ValueError with fewer than 3 cuts.
+    A line with errors in both variables a session, sessions about a common one, and that about
+    what was thought before: the gain by `gain` and `u_gain`, which other tools of the workshop
+    may tell (`workshop_gain`), the offset about nothing. How far cuts scatter, how far sessions
+    differ and how near nothing the offset lies is not set: every value is weighed by its
+    evidence, and what remains open widens the uncertainties (Gelman et al., Bayesian Data
+    Analysis, ch. 5). Slips are left out before. Raises ValueError under 3 cuts of different
+    depth.
     """
-    good = np.isfinite(planned_um) & np.isfinite(achieved_um)
-    x, y, ux, uy = (a[good] for a in (planned_um, achieved_um, u_planned_um, u_achieved_um))
-    if x.size < 3 or np.ptp(x) < 1e-9:
-        raise ValueError("a law needs at least 3 cuts of different depth")
-    kept = _no_slip(x, y, np.hypot(ux, uy))
-    x, y, ux, uy = x[kept], y[kept], ux[kept], uy[kept]
-    if x.size < 3 or np.ptp(x) < 1e-9:
+    cuts = _known(sessions)
+    if cuts.x.size < FEWEST_CUTS or np.ptp(cuts.x) < 1e-9:
+        raise ValueError(f"a law needs at least {FEWEST_CUTS} cuts of different depth")
+    cuts = cuts.only(no_slip(cuts))
+    if cuts.x.size < FEWEST_CUTS or np.ptp(cuts.x) < 1e-9:
         raise ValueError("too few cuts agree with one another to be a law")
-    scatter = 0.0
-    for _ in range(20):
-        variance_y = np.append(uy**2 + scatter**2, NOTHING_UM**2)
-        gain, offset, covariance = _york(
-            np.append(x, 0.0), np.append(y, 0.0), np.append(ux**2, 0.0), variance_y
-        )
-        off = y - offset - gain * x
-        measured = uy**2 + (gain * ux) ** 2
-        excess = float(np.sum(off**2 - measured)) / max(x.size - 2, 1)
-        scatter = float(np.sqrt(max(excess, 0.0)))
-    u_offset, u_gain = np.sqrt(np.diag(covariance))
-    return Law(gain, float(u_gain), offset, float(u_offset), scatter, int(x.size))
+    return _weighed(cuts, *_tried(cuts, gain, u_gain))
 
 
-def _no_slip(x: FloatArray, y: FloatArray, u: FloatArray) -> NDArray[np.bool_]:
-    """Cuts near the median-slope line. A spread of zero (rounded values) is held at u."""
-    i, j = np.triu_indices(x.size, 1)
-    apart = x[i] != x[j]
-    gain = float(np.median((y[i] - y[j])[apart] / (x[i] - x[j])[apart]))
-    off = y - gain * x
-    off -= np.median(y) - gain * np.median(x)
-    spread = 1.4826 * float(np.median(np.abs(off - np.median(off))))
-    kept: NDArray[np.bool_] = np.abs(off) <= 5.0 * np.maximum(spread, u) + 1e-9
-    return kept
+def _tried(cuts: Cuts, gain: float, u_gain: float) -> tuple[FloatArray, ...]:
+    """Every scatter, day's gain and offset's nearness tried.
 
-
-def _york(
-    x: FloatArray, y: FloatArray, variance_x: FloatArray, variance_y: FloatArray
-) -> tuple[float, float, FloatArray]:
-    """Gain, offset and their covariance (offset first) by York's unified equations, r = 0."""
-    variance_y = np.maximum(variance_y, 1e-12)
-    gain = float(np.polyfit(x, y, 1)[0])
-    for _ in range(50):
-        weight = 1.0 / (variance_y + gain**2 * variance_x)
-        middle_x, middle_y = np.average(x, weights=weight), np.average(y, weights=weight)
-        dx, dy = x - middle_x, y - middle_y
-        beta = weight * (dx * variance_y + gain * dy * variance_x)
-        before, gain = gain, float(np.sum(weight * beta * dy) / np.sum(weight * beta * dx))
-        if abs(gain - before) < 1e-12:
-            break
-    adjusted = middle_x + beta
-    centre = float(np.average(adjusted, weights=weight))
-    var_gain = 1.0 / float(np.sum(weight * (adjusted - centre) ** 2))
-    var_offset = 1.0 / float(np.sum(weight)) + centre**2 * var_gain
-    covariance = np.array([[var_offset, -centre * var_gain], [-centre * var_gain, var_gain]])
-    return gain, float(middle_y - gain * middle_x), covariance
-
-
-def aim_um(wanted_um: FloatArray, law: Law | None) -> FloatArray:
-    """What to mean to take so that `wanted_um` comes off, by the law; never over-reaching.
-
-    Twice the law's own uncertainty and the hand's scatter are left standing: one more pass is
-    cheap, a fret cut too low is not. Without a law the aim is what is wanted. The aim does not
-    drop under half of what is wanted, or a small cut would never be made, unless even that
-    would land past it: then it is 0, and the cut asks for a finer tool.
+    Log weights [n], means [n, 2], covariances [n, 2, 2], (scatter, day) [n, 2].
     """
-    if law is None:
-        return wanted_um
-    gain = max(law.gain, 0.2)
-    plain = (wanted_um - law.offset_um) / gain
-    doubt = 2.0 * np.hypot(law.u_gain * plain, law.u_offset_um) + law.scatter_um
-    aim = np.maximum(plain - doubt / gain, 0.5 * wanted_um)
-    lands = law.offset_um + law.gain * aim
-    return np.where((wanted_um > 0) & (lands <= wanted_um), aim, 0.0)
+    days, nothing = (a.ravel() for a in np.meshgrid(DAY_GAINS, [sd for sd, _ in NOTHING_UM]))
+    believed = np.repeat([share for _, share in NOTHING_UM], len(DAY_GAINS))
+    # a value stands for the stretch around it
+    before = np.log(believed) - 0.5 * (days / DAY_GAIN) ** 2
+    before += np.log(np.tile(_stretch(DAY_GAINS), len(NOTHING_UM)))
+    sd = np.stack([nothing, np.full_like(days, u_gain)], axis=-1)
+    session_sd = np.stack([np.full_like(days, SHARED_UM), days], axis=-1)
+    at = np.array([0.0, gain])
+    beliefs = Beliefs(at, sd, session_sd)
+    weights, means, covariances, values = [], [], [], []
+    for scatter, stretch in zip(SCATTERS_UM, _stretch(SCATTERS_UM), strict=True):
+        lines = lines_through(cuts, scatter, beliefs, at)
+        at = lines.mean[0]
+        # of half a micrometre or of five: a bell with wide skirts about one (Cauchy)
+        weights.append(lines.log_evidence + before + np.log(stretch) - np.log1p(scatter**2))
+        means.append(lines.mean)
+        covariances.append(lines.covariance)
+        values.append(np.stack([np.full_like(days, scatter), days], axis=-1))
+    return tuple(np.concatenate(part) for part in (weights, means, covariances, values))
+
+
+def _known(sessions: Sequence[Session]) -> Cuts:
+    """All cuts that were seen, in one row."""
+    if not sessions:
+        raise ValueError(f"a law needs at least {FEWEST_CUTS} cuts of different depth")
+    x, y, u_x, u_y = (
+        np.concatenate([getattr(one, name) for one in sessions])
+        for name in ("planned_um", "achieved_um", "u_planned_um", "u_achieved_um")
+    )
+    session = np.repeat(np.arange(len(sessions)), [one.planned_um.size for one in sessions])
+    seen = np.isfinite(x) & np.isfinite(y) & np.isfinite(u_y)
+    return Cuts(x, y, u_x**2, u_y**2, session).only(seen)
+
+
+def _stretch(values: Sequence[float]) -> FloatArray:
+    edges = np.concatenate([values[:1], 0.5 * (np.array(values[1:]) + values[:-1]), values[-1:]])
+    return np.diff(edges)
+
+
+def _weighed(
+    cuts: Cuts,
+    log_weight: FloatArray,
+    means: FloatArray,
+    covariances: FloatArray,
+    values: FloatArray,
+) -> Law:
+    """Means over everything tried, and the spread within and between."""
+    weight = np.exp(log_weight - np.max(log_weight))
+    weight /= weight.sum()
+    mean = weight @ means
+    off = means - mean
+    covariance = np.einsum("n,nij->ij", weight, covariances + off[:, :, None] * off[:, None, :])
+    u_offset, u_gain = np.sqrt(np.diag(covariance))
+    scatter, day = weight @ values
+    return Law(
+        gain=float(mean[1]),
+        u_gain=float(u_gain),
+        offset_um=float(mean[0]),
+        u_offset_um=float(u_offset),
+        scatter_um=float(scatter),
+        cuts=int(cuts.x.size),
+        sessions=int(cuts.session.max()) + 1,
+        day_gain=float(day),
+        correlation=float(covariance[0, 1] / (u_offset * u_gain)),
+        shallowest_um=float(cuts.x.min()),
+        deepest_um=float(cuts.x.max()),
+    )

@@ -9,7 +9,8 @@ import typer
 from daq.cli.desk import AsJson, JobName, desk
 from daq.errors import InputError
 from daq.files.playing import load_playing
-from daq.steps.planning import KEEPABLE, Hand, plan_job
+from daq.steps.law import Hand
+from daq.steps.planning import KEEPABLE, plan_job
 from daq.steps.reporting import write_report
 from daq.steps.verifying import verify_job
 from daq.text.bench import print_bench

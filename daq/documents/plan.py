@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from analysis.after.law import Law, aim_um
+from analysis.after.aim import aim_um
+from analysis.after.law import Law
 from analysis.instrument import FloatArray, Instrument
 from analysis.plan.clearances import Clearance
 from analysis.plan.cures import Cure

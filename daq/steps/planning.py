@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from analysis.after.law import Law, fit_law
+from analysis.after.law import Law
 from analysis.bench.beam import BeamSetting, beam_setting
 from analysis.plan.plan import Plan, make_plan
 from analysis.strings.playing import PlayingProfile
@@ -17,6 +15,7 @@ from daq.documents.repeats import repeats_document
 from daq.errors import FileError, InputError
 from daq.reading.job import BothStates, both_states
 from daq.reading.reader import JobReader
+from daq.steps.law import Hand, known_of
 from daq.steps.recording import now, program
 from daq.workshop.job import STATES, Job
 from daq.workshop.place import Workshop
@@ -28,14 +27,6 @@ KEEPABLE = ("rod", "nut", "saddles")
 PLAN_KEYS = ("cuts", "kept", "metal_kind", "playing", "scans", "tool")
 #: The most a straight beam's rod setting asks for, mm of relief.
 BEAM_RELIEF_MM = 0.4
-
-
-@dataclass(frozen=True, slots=True)
-class Hand:
-    """With what and on what a person cuts: each pair has a removal law of its own."""
-
-    tool: str
-    metal: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +53,7 @@ def plan_job(
         plan = make_plan(both.strung, both.instrument, playing, keep)
     except ValueError as error:
         raise InputError(f"job {job.name}: {error}") from error
-    law = learnt_law(workshop, hand)
+    law = known_of(workshop, hand).law
     document: dict[str, object] = {
         **plan_document(plan, both.instrument, law),
         "job": job.name,
@@ -96,22 +87,3 @@ def read_plan(path: Path) -> dict[str, Any]:
             "put back a copy, or plan again"
         )
     return plan
-
-
-def learnt_law(workshop: Workshop, hand: Hand) -> Law | None:
-    """What this tool has done in this metal so far; None before a first verified cut."""
-    entries = [
-        entry
-        for entry in workshop.laws.entries()
-        if (entry.tool, entry.metal) == (hand.tool, hand.metal)
-    ]
-    if not entries:
-        return None
-    planned, achieved, u = (
-        np.array([value for entry in entries for value in getattr(entry, name)])
-        for name in ("planned_um", "achieved_um", "u_um")
-    )
-    try:
-        return fit_law(planned, achieved, np.zeros_like(planned), u)
-    except ValueError:
-        return None

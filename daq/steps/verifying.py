@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.after.law import Law, fit_law
+from analysis.after.law import Law
 from analysis.after.verify import Cut, achieved_um, judge_cuts
 from analysis.instrument import FloatArray
 from daq.documents.repeats import repeats_document
@@ -18,6 +18,7 @@ from daq.documents.verify import verify_document
 from daq.errors import InputError
 from daq.reading.reader import JobReader
 from daq.reading.repeats import Repeats
+from daq.steps.law import Hand, known_of
 from daq.steps.planning import read_plan
 from daq.steps.recording import now
 from daq.text.verify import next_step
@@ -62,9 +63,9 @@ def verify_job(workshop: Workshop, job: Job) -> Verified:
     except ValueError as error:
         raise InputError(f"{before_path} and {after_path}: {error}") from error
     cuts = judge_cuts(planned, achieved, u)
-    law = _law(aimed, achieved, u)
     names = [f"{job.name}/{plan_path.stem}/{scan.stem}" for scan in after.repeats.used]
     _remember(workshop, plan, names, (aimed, achieved, u))
+    law = known_of(workshop, Hand(str(plan["tool"]), str(plan["metal_kind"]))).law
     words = next_step(cuts)
     repeats = {"before": before.repeats, "after": after.repeats}
     document: dict[str, object] = {
@@ -93,14 +94,6 @@ def _what_to_compare(job: Job) -> tuple[Path, Mapping[str, Any], Path, Path]:
             f"cut run: neckform scan {job.name} --rig RIG.yaml --state unstrung"
         )
     return plan_path, plan, before_path, after_path
-
-
-def _law(aimed: FloatArray, achieved: FloatArray, u: FloatArray) -> Law | None:
-    cut = aimed > 0
-    try:
-        return fit_law(aimed[cut], achieved[cut], np.zeros(int(cut.sum())), u[cut])
-    except ValueError:
-        return None
 
 
 def _remember(

@@ -6,7 +6,8 @@ import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from analysis.after.law import Law, aim_um
+from analysis.after.aim import aim_um
+from analysis.after.law import Law
 from analysis.instrument import FloatArray
 from analysis.plan.plan import Plan
 from daq.documents.numbers import cut_um

@@ -8,7 +8,8 @@ import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from analysis.after.law import Law, aim_um
+from analysis.after.aim import aim_um
+from analysis.after.law import Law
 from analysis.after.verify import Cut
 from daq.text.console import heading, say
 from daq.text.grid import plain_table
