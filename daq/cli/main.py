@@ -26,6 +26,7 @@ app = typer.Typer(
             "recover": "daq.cli.scans",
             "tops": "daq.cli.tops",
             "compare": "daq.cli.compare",
+            "rod": "daq.cli.rod_learnt",
             "plan": "daq.cli.work",
             "verify": "daq.cli.work",
             "report": "daq.cli.work",

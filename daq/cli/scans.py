@@ -20,7 +20,7 @@ from daq.record.scanfile import build_scan
 from daq.steps.scan import Asked, checked_state, scan_neck
 from daq.text.cautions import caution_before_motion, caution_rod, caution_strings
 from daq.text.console import say
-from daq.text.rod import setting_sentence
+from daq.text.rod_words import setting_sentence
 from daq.text.scan import print_recovered, print_scan
 
 

@@ -9,6 +9,7 @@ import typer
 from daq.cli.desk import AsJson, JobName, desk
 from daq.errors import InputError
 from daq.files.playing import load_playing
+from daq.steps.bench import at_hand
 from daq.steps.law import Hand
 from daq.steps.planning import KEEPABLE, plan_job
 from daq.steps.reporting import write_report
@@ -17,10 +18,17 @@ from daq.text.bench import print_bench
 from daq.text.console import say
 from daq.text.plan import print_plan
 from daq.text.repeats import print_repeats
+from daq.text.rod_words import since_plan_sentence
 from daq.text.verify import print_verify
 
 Tool = Annotated[str, typer.Option("--tool", help="What cuts; each has its own removal law.")]
 Metal = Annotated[str, typer.Option("--metal", help="What the frets are made of.")]
+
+Beam = Annotated[
+    float | None,
+    typer.Option("--beam", help="Length of the straight beam, mm; else as long as the frets."),
+]
+Prop = Annotated[bool, typer.Option("--prop", help="The neck may be propped on the bench.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -41,6 +49,8 @@ def plan(
     ] = None,
     tool: Tool = "file",
     metal: Metal = "nickel silver",
+    beam: Beam = None,
+    prop: Prop = False,
     as_json: AsJson = False,
 ) -> None:
     """The setup and the cut plan: the least metal for this player."""
@@ -49,14 +59,17 @@ def plan(
     kept = frozenset(keep or ())
     for unknown in sorted(kept.difference(KEEPABLE)):
         raise InputError(f"--keep: found {unknown!r}; allowed {', '.join(KEEPABLE)}")
+    has = at_hand(beam, prop)
     profile = load_playing(playing, len(job.instrument().record.strings))
-    done = plan_job(at.workshop, job, profile, kept, Hand(tool, metal))
+    done = plan_job(at.workshop, job, profile, kept, Hand(tool, metal), has)
     for caution in filter(None, (done.both.strung_scan.caution, done.both.unstrung_scan.caution)):
         at.warn(caution)
     print_repeats(at.out, done.both.repeats)
+    if done.since is not None:
+        say(at.out, since_plan_sentence(done.since))
     print_plan(at.out, done.plan, done.both.instrument, done.law)
     if done.plan.feasible:
-        print_bench(at.out, done.beam, done.plan)
+        print_bench(at.out, done.bench, done.plan)
     say(at.out, f"Kept as {done.path}.", "dim")
     at.answer(done.document)
     if not done.plan.feasible:

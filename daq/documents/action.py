@@ -6,7 +6,6 @@ import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
 from analysis.plan.plan import Plan
-from analysis.rod.rod import relief_cases
 
 
 def action_after_mm(plan: Plan, instrument: Instrument) -> FloatArray:
@@ -27,8 +26,7 @@ def _rise_mm(plan: Plan, instrument: Instrument, fret: int) -> FloatArray:
     strings = instrument.string_numbers
     nut, place = instrument.fret_x_mm(0.0, strings), instrument.fret_x_mm(fret, strings)
     share = (place - nut) / (instrument.saddle_x_mm(strings) - nut)
-    frets = np.arange(1.0, instrument.frets + 1)[:, None]
-    rod, _ = relief_cases(instrument, instrument.fret_x_mm(frets, strings[None, :]))
+    rod = plan.rod.cases[0]
     line = share * (plan.saddle_mm + plan.relief_change_mm * rod.saddle)
     line = line + (1.0 - share) * plan.nut_mm
     top = plan.relief_change_mm * rod.tops[fret - 1] - plan.remove_mm[fret - 1]

@@ -15,6 +15,7 @@ from analysis.plan.plan import Plan
 from analysis.strings.playing import PlayingProfile
 from daq.documents.action import action_after_mm
 from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um
+from daq.documents.rod import rod_used_document
 
 #: A planned removal smaller than this is none, micrometres.
 LEAST_CUT_UM = 0.05
@@ -70,6 +71,7 @@ def _rod(plan: Plan) -> dict[str, Any]:
         "turns": turns,
         "direction": way if turns else "none",
         "relief_change_mm": mm(plan.relief_change_mm),
+        **rod_used_document(plan.rod),
     }
 
 
@@ -103,10 +105,10 @@ def _setup(plan: Plan, instrument: Instrument) -> dict[str, Any]:
 
 def _margins(plan: Plan) -> dict[str, Any]:
     return {
-        "margins": [_clearance(c) for c in plan.after if not c.bend],
-        "bends": [_clearance(c) for c in plan.after if c.bend],
-        "margins_now": [_clearance(c) for c in plan.now if not c.bend],
-        "bends_now": [_clearance(c) for c in plan.now if c.bend],
+        "margins": [clearance_entry(c) for c in plan.after if not c.bend],
+        "bends": [clearance_entry(c) for c in plan.after if c.bend],
+        "margins_now": [clearance_entry(c) for c in plan.now if not c.bend],
+        "bends_now": [clearance_entry(c) for c in plan.now if c.bend],
     }
 
 
@@ -157,7 +159,8 @@ def _cure(cure: Cure) -> dict[str, Any]:
     }
 
 
-def _clearance(clearance: Clearance) -> dict[str, Any]:
+def clearance_entry(clearance: Clearance) -> dict[str, Any]:
+    """One place, its clearance, what it needs, its verdict."""
     return {
         "string": clearance.string,
         "fretted": clearance.fretted,
@@ -171,7 +174,7 @@ def _clearance(clearance: Clearance) -> dict[str, Any]:
 
 def _short(clearance: Clearance, guard: float) -> dict[str, Any]:
     return {
-        **_clearance(clearance),
+        **clearance_entry(clearance),
         "bend": clearance.bend,
         "short_mm": mm(short_mm(clearance, guard)),
     }

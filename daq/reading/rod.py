@@ -20,6 +20,7 @@ from daq.reading.repeats import CombinedScan
 from daq.reading.runs import Run, filed_after, may_be_filed, runs_of
 from daq.reading.settings import same_setting, turns_of
 from daq.workshop.job import STATES, Job
+from daq.workshop.numbered import number_of
 from daq.workshop.store import read_group
 
 
@@ -45,6 +46,19 @@ class RodPart:
     relief_change_mm: float
     u_relief_change_mm: float
     learnt: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SincePlan:
+    """How far the rod was tightened since a plan, what relief that added, and what the plan's
+    own rod was to add for that."""
+
+    plan: str
+    turns: float
+    relief_change_mm: float
+    u_relief_change_mm: float
+    expected_mm: float
+    u_expected_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +111,41 @@ def rod_between(
     rod = rod_of_job(reader, last) or default_rod(instrument, x_mm)
     u = abs(turns) * rod.u_mm_per_turn
     return RodPart(turns, -turns * rod.mm_per_turn, u, rod.learnt)
+
+
+def since_plan(found: JobRod, job: Job, strung: Path) -> SincePlan | None:
+    """What the turns made since the job's latest plan gave, as its strung scans show it.
+
+    None where there is no plan to compare with, or no turn was seen since.
+    """
+    path = job.latest_plan()
+    seen = next((one for one in found.states if one.state == "strung"), None)
+    if path is None or seen is None:
+        return None
+    try:
+        plan = read_group(path)
+        start = job.scans_folder / plan["scans"]["strung"]
+        gain, u_gain = float(plan["rod"]["mm_per_turn"]), float(plan["rod"]["u_mm_per_turn"])
+    except (NeckformError, KeyError, TypeError, ValueError):
+        # a plan of an older program, or a damaged one, which is told where it is needed
+        return None
+    first, last = number_of(start) or 0, number_of(strung) or 0
+    turns = [
+        one
+        for (before, after), one in zip(seen.scans, seen.learnt.seen, strict=True)
+        if first <= (number_of(before) or 0) and (number_of(after) or 0) <= last
+    ]
+    total = sum(one.to_turns - one.from_turns for one in turns)
+    if same_setting(total, 0.0):
+        return None
+    return SincePlan(
+        path.name,
+        total,
+        sum(one.relief_change_mm for one in turns),
+        float(np.linalg.norm([one.u_relief_change_mm for one in turns])),
+        -total * gain,
+        abs(total) * u_gain,
+    )
 
 
 def _turns(

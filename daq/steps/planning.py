@@ -7,14 +7,18 @@ from pathlib import Path
 from typing import Any
 
 from analysis.after.law import Law
-from analysis.bench.beam import BeamSetting, beam_setting
+from analysis.bench.sheet import Bench
 from analysis.plan.plan import Plan, make_plan
 from analysis.strings.playing import PlayingProfile
+from daq.documents.bench import bench_document, expect_document
 from daq.documents.plan import plan_document
 from daq.documents.repeats import repeats_document
+from daq.documents.rod import since_plan_document
 from daq.errors import FileError, InputError
 from daq.reading.job import BothStates, both_states
 from daq.reading.reader import JobReader
+from daq.reading.rod import SincePlan, job_rod, since_plan
+from daq.steps.bench import AtHand, plan_bench
 from daq.steps.law import Hand, known_of
 from daq.steps.recording import now, program
 from daq.workshop.job import STATES, Job
@@ -25,37 +29,49 @@ from daq.workshop.store import atomic_write_text, json_text, read_group
 KEEPABLE = ("rod", "nut", "saddles")
 #: What a stored plan must hold.
 PLAN_KEYS = ("cuts", "kept", "metal_kind", "playing", "scans", "tool")
-#: The most a straight beam's rod setting asks for, mm of relief.
-BEAM_RELIEF_MM = 0.4
 
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A plan, the necks it rests on, the bench setting, the law it was aimed by."""
+    """A plan, the necks it rests on, the bench's work, the law it was aimed by, and what the rod
+    gave since the plan before."""
 
     plan: Plan
     both: BothStates
-    beam: BeamSetting
+    bench: Bench
     law: Law | None
     document: dict[str, object]
     path: Path
+    since: SincePlan | None = None
 
 
 def plan_job(
-    workshop: Workshop, job: Job, playing: PlayingProfile, keep: frozenset[str], hand: Hand
+    workshop: Workshop,
+    job: Job,
+    playing: PlayingProfile,
+    keep: frozenset[str],
+    hand: Hand,
+    has: AtHand,
 ) -> Planned:
     """The setup and the cut plan from the latest scans; kept in the job, feasible or not.
 
     Raises InputError where a scan is missing or shows too little.
     """
-    both = both_states(JobReader(workshop, job))
+    reader = JobReader(workshop, job)
+    both = both_states(reader)
+    found = job_rod(reader)
+    rod = None if found.best is None else found.best.learnt.rod
+    since = since_plan(found, job, both.strung_scan.scan.path)
     try:
-        plan = make_plan(both.strung, both.instrument, playing, keep)
+        plan = make_plan(both.strung, both.instrument, playing, keep, rod)
     except ValueError as error:
         raise InputError(f"job {job.name}: {error}") from error
     law = known_of(workshop, hand).law
+    bench = plan_bench(both, plan, law, has)
     document: dict[str, object] = {
         **plan_document(plan, both.instrument, law),
+        "bench": bench_document(bench, plan),
+        "expect": expect_document(bench.expected),
         "job": job.name,
         "made": now(),
         "program": program(),
@@ -67,12 +83,12 @@ def plan_job(
             "unstrung": both.unstrung_scan.scan.path.name,
         },
         "calibrations": list(both.unstrung_scan.calibrations.described),
+        "rod_since": None if since is None else since_plan_document(since),
         "repeats": {state: repeats_document(repeats) for state, repeats in both.repeats.items()},
     }
-    beam = beam_setting(both.unstrung, plan.remove_mm, both.instrument, BEAM_RELIEF_MM)
     path = job.next_plan_path()
     atomic_write_text(path, json_text(document))
-    return Planned(plan, both, beam, law, document, path)
+    return Planned(plan, both, bench, law, document, path, since)
 
 
 def read_plan(path: Path) -> dict[str, Any]:

@@ -9,7 +9,6 @@ from typing import Any
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
-from analysis.bench.beam import beam_setting
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan, make_plan
 from daq.documents.stored_check import stored_cuts, stored_law
@@ -23,12 +22,15 @@ from daq.reading.neck import ReadScan, rig_of
 from daq.reading.probe import tip_of
 from daq.reading.reader import JobReader
 from daq.reading.repeats import CombinedScan
+from daq.reading.rod import rod_of_job
 from daq.record.scan import read_scan
 from daq.report.page import report_html
 from daq.report.record import ReportInput
-from daq.steps.planning import BEAM_RELIEF_MM, read_plan
+from daq.steps.bench import stored_bench
+from daq.steps.planning import read_plan
 from daq.steps.recording import now, program
 from daq.workshop.job import Job
+from daq.workshop.numbered import number_of
 from daq.workshop.place import Workshop
 from daq.workshop.store import atomic_write_text, json_text, read_group
 
@@ -111,8 +113,7 @@ def _with_work(reader: JobReader, given: ReportInput) -> ReportInput:
         return given
     document = read_plan(plan_path)
     plan, both = _plan_again(reader, document)
-    beam = beam_setting(both.unstrung, plan.remove_mm, both.instrument, BEAM_RELIEF_MM)
-    given = replace(given, plan=plan, beam=beam)
+    given = replace(given, plan=plan, bench=stored_bench(both, plan, document))
     cuts, law, words = _checked(reader.job, plan_path)
     return replace(given, cuts=cuts, law=law, next_words=words)
 
@@ -126,7 +127,9 @@ def _plan_again(reader: JobReader, document: Mapping[str, Any]) -> tuple[Plan, B
     scans = document["scans"]
     both = both_states(reader, scans["strung"], scans["unstrung"])
     playing = parse_playing(json_text(document["playing"]), "stored plan").record
-    plan = make_plan(both.strung, both.instrument, playing, frozenset(document["kept"]))
+    last = max(number_of(Path(name)) or 0 for name in scans.values())
+    rod = rod_of_job(reader, last)
+    plan = make_plan(both.strung, both.instrument, playing, frozenset(document["kept"]), rod)
     return replace(plan, remove_mm=1e-3 * planned_um(document, both.instrument)), both
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from analysis.instrument import Instrument
 from analysis.plan.plan import Plan
 from analysis.plan.setup import U_ACTION_MM
-from analysis.rod.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM
+from analysis.rod.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM, Rod
 from analysis.strings.strings import WOUND_MASS_FACTOR
+from daq.text.rod_words import per_turn_words
 from daq.text.setup import LEAST_RELIEF_MM
 from daq.text.words import named
 
@@ -24,16 +25,27 @@ def playing_sentence(plan: Plan) -> str:
     )
 
 
+def _rod(rod: Rod) -> str:
+    if rod.learnt:
+        return (
+            f"One turn of the rod takes out {per_turn_words(rod)}, learnt from this neck's scans "
+            "at several settings (see `neckform rod`). The plan holds within that, and within "
+            "what is uncertain of the rod's shape."
+        )
+    share = _SHARES.get(GAIN_DOUBT, f"{100 * GAIN_DOUBT:.0f} %")
+    return (
+        f"One turn of the rod is taken for {RELIEF_PER_TURN_MM:g} mm of relief: a default, "
+        "common practice, no source. The plan holds with the rod "
+        f"{share} weaker or stronger, and whether or not the body follows the neck. Two scans of "
+        "one state at two settings of the rod teach it better (`neckform scan --rod`)."
+    )
+
+
 def assumptions(plan: Plan, instrument: Instrument) -> list[str]:
-    """The rod's default, string heights by hand, string masses."""
+    """The rod, string heights by hand, string masses."""
     said = []
     if abs(plan.relief_change_mm) >= LEAST_RELIEF_MM:
-        share = _SHARES.get(GAIN_DOUBT, f"{100 * GAIN_DOUBT:.0f} %")
-        said.append(
-            f"One turn of the rod is taken for {RELIEF_PER_TURN_MM:g} mm of relief: a default, "
-            "common practice, no source. The plan holds with the rod "
-            f"{share} weaker or stronger, and whether or not the body follows the neck."
-        )
+        said.append(_rod(plan.rod))
     said.append(
         "String heights over frets 1 and 12 come from the instrument's file, measured by hand, "
         f"good to about {U_ACTION_MM:g} mm (common practice)."

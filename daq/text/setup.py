@@ -9,6 +9,7 @@ import numpy as np
 from analysis.instrument import FloatArray, Instrument
 from analysis.plan.plan import Plan
 from daq.documents.action import action_after_mm, nut_gap_after_mm
+from daq.text.rod_words import by_what
 from daq.text.words import fixed, named, signed, turn_words
 
 #: Relief changes smaller than this are none, mm.
@@ -35,7 +36,7 @@ def rod_sentences(plan: Plan) -> list[str]:
     return [
         f"{way} the rod {how}, {_settle(plan.turns)}, measure again.",
         f"Meant is {signed(plan.relief_change_mm, 2)} mm of relief "
-        f"({fixed(abs(plan.turns), 2)} turn by the default effect of a rod): go by the relief "
+        f"({fixed(abs(plan.turns), 2)} turn {by_what(plan.rod)}): go by the relief "
         "you measure, not by the turn.",
     ]
 
