@@ -13,18 +13,29 @@ FloatArray = NDArray[np.floating[Any]]
 
 @dataclass(frozen=True, slots=True)
 class StringSpec:
-    """One string. mass_kg_per_m is None where it must come from the diameter."""
+    """One string. mass_kg_per_m and core_mm are None where they must come from the diameter.
+
+    material: of the string, or of a wound one's core; a name of analysis.strings.materials.
+    core_mm: what pulls under the winding; a plain string is all core.
+    """
 
     note: str
     frequency_hz: float
     diameter_mm: float
     wound: bool
     mass_kg_per_m: float | None = None
+    material: str = "steel"
+    core_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Instrument:
-    """All lengths in mm. String 1 is the first of `strings` and lies at the largest y."""
+    """All lengths in mm. String 1 is the first of `strings` and lies at the largest y.
+
+    compensation_mm: how far each saddle lies past the scale length; none given, none at all. Frets
+    stay where the scale has them. u_action_mm: standard uncertainty of the string heights, which
+    are measured by hand.
+    """
 
     name: str
     scale_bass_mm: float
@@ -39,6 +50,9 @@ class Instrument:
     spacing_mm: tuple[float, float]
     action_mm: tuple[float, ...]
     nut_gap_mm: tuple[float, ...]
+    compensation_mm: tuple[float, ...] = ()
+    #: common practice, no source
+    u_action_mm: float = 0.02
 
     @property
     def string_numbers(self) -> FloatArray:
@@ -65,10 +79,21 @@ class Instrument:
         return np.asarray(self.scale_mm(string) * (part - at_square) + middle * at_square)
 
     def saddle_x_mm(self, string: FloatArray | float) -> FloatArray:
-        """Where the string ends, same frame as `fret_x_mm`."""
+        """Where the string ends, same frame as `fret_x_mm`: its scale length, and what its saddle
+        lies past that; the scale length alone is where frets without end would lead."""
         middle = 0.5 * (self.scale_bass_mm + self.scale_treble_mm)
         at_square = 1.0 - 2.0 ** (-self.square_fret / 12.0)
-        return np.asarray(self.scale_mm(string) * (1.0 - at_square) + middle * at_square)
+        scale_end = self.scale_mm(string) * (1.0 - at_square) + middle * at_square
+        return np.asarray(scale_end + self._past_scale_mm(string))
+
+    def speaking_mm(self, string: FloatArray | float) -> FloatArray:
+        """The open string, from the nut to its own saddle."""
+        return np.asarray(self.scale_mm(string) + self._past_scale_mm(string))
+
+    def _past_scale_mm(self, string: FloatArray | float) -> FloatArray:
+        past = self.compensation_mm or (0.0,) * len(self.strings)
+        at = np.interp(np.asarray(string, dtype=float), self.string_numbers, past)
+        return np.asarray(at)
 
     def board_made_mm(self, x_mm: FloatArray) -> FloatArray:
         """Radius the file gives the board at a place along the neck, straight from the nut to

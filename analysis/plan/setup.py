@@ -9,9 +9,6 @@ import numpy as np
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
 
-#: Hand-measured string heights are good to about this (common practice, no source).
-U_ACTION_MM = 0.02
-
 
 @dataclass(frozen=True, slots=True)
 class Setup:
@@ -87,10 +84,10 @@ def setup_from(shape: Shape, instrument: Instrument) -> Setup:
         curvature,
         nut_x,
         z1 + slope * (nut_x - first),
-        np.full(strings.size, U_ACTION_MM),
+        np.full(strings.size, instrument.u_action_mm),
         saddle_x,
         z12 + slope * (saddle_x - twelfth),
-        np.full(strings.size, 2.0 * U_ACTION_MM),
+        np.full(strings.size, 2.0 * instrument.u_action_mm),
     )
 
 

@@ -15,8 +15,9 @@ BUILT_IN = ("gentle", "everyday", "hard")
 class PlayingProfile:
     """What a player asks of an instrument.
 
-    bend_semitones: the widest bend.
-    least_fret_mm: the fret height the fingers still need.
+    bend_semitones: the widest bend; bend_frets: (from, to), where it is made, None everywhere.
+    least_fret_mm: the fret height the fingers still need; least_bending_fret_mm: what a finger
+    needs that bends, where bends are made; None no more than the others.
     highest_action_mm: string number -> the highest action over fret 12 the player accepts.
     guard: how many standard uncertainties a margin must clear (ISO 14253-1).
     """
@@ -28,6 +29,19 @@ class PlayingProfile:
     least_fret_mm: float
     highest_action_mm: dict[int, float]
     guard: float
+    least_bending_fret_mm: float | None = None
+    bend_frets: tuple[int, int] | None = None
+
+    def bends(self, frets: int) -> NDArray[np.bool_]:
+        """bool[frets]: where strings are bent."""
+        first, last = self.bend_frets or (1, frets)
+        fret = np.arange(1, frets + 1)
+        return (self.bend_semitones > 0) & (fret >= first) & (fret <= last)
+
+    def least_height_mm(self, frets: int) -> FloatArray:
+        """float[frets]: the height each fret must keep, a bending finger's where one bends."""
+        bending = max(self.least_bending_fret_mm or 0.0, self.least_fret_mm)
+        return np.where(self.bends(frets), bending, self.least_fret_mm)
 
     def highest_action(self, strings: int) -> FloatArray:
         """float[strings], mm: linear by string number between those given, flat past the ends."""
@@ -38,10 +52,10 @@ class PlayingProfile:
 
 
 def built_in_profile(name: str, strings: int) -> PlayingProfile:
-    """One of the profiles that come with the program, for an instrument with so many strings.
+    """One of the profiles that come with the program, for a steel-strung guitar of so many strings.
 
-    Common practice, no source; values from memory.
-    Raises KeyError for a name not in BUILT_IN.
+    `analysis.strings.kinds.profile_for` fits it to other instruments. Common practice, no
+    source; values from memory. Raises KeyError for a name not in BUILT_IN.
     """
     last = max(strings, 2)
     profiles = {

@@ -1,4 +1,4 @@
-"""Strings: mass, tension, and how far a bend pushes them."""
+"""Strings at pitch: mass, tension, and how stiff they are to stretch and to bend."""
 
 from __future__ import annotations
 
@@ -6,35 +6,44 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.instrument import FloatArray, Instrument, StringSpec
-
-#: Steel, kg/m3 and Pa (handbook values; from memory).
-STEEL_KG_PER_M3 = 7850.0
-STEEL_PA = 200e9
-#: A wound string weighs this much of a solid steel one of its diameter: core 0.4 of the
-#: diameter, the rest round wire of about 8600 kg/m3 filling pi/4 of its ring. Own estimate.
-WOUND_MASS_FACTOR = 0.88
-#: Only the core of a wound string stretches: 0.4 of the diameter, 0.16 of the area.
-WOUND_AREA_FACTOR = 0.16
-#: No finger pushes a string further than this, mm (common practice, no source).
-WIDEST_BEND_MM = 12.0
+from analysis.instrument import Instrument, StringSpec
+from analysis.strings.materials import MATERIALS
 
 
 @dataclass(frozen=True, slots=True)
 class StringLoad:
-    """One string at pitch: mass per length, tension, stretching stiffness E A."""
+    """One string at pitch: mass per length, tension, stretching stiffness E A, bending E I.
+
+    Both stiffnesses are the core's; its winding adds weight only. A winding does stiffen a
+    string somewhat against bending, by how much depends on how it is wound: left out.
+    """
 
     mass_kg_per_m: float
     tension_n: float
     stiffness_n: float
+    bending_nm2: float
 
 
 def mass_kg_per_m(spec: StringSpec) -> float:
-    """Given, or that of solid steel of the diameter, times the wound factor."""
+    """Given, or that of its material at its diameter; a wound one's over its outside."""
     if spec.mass_kg_per_m is not None:
         return spec.mass_kg_per_m
-    solid = STEEL_KG_PER_M3 * np.pi * (1e-3 * spec.diameter_mm) ** 2 / 4.0
-    return float(solid * (WOUND_MASS_FACTOR if spec.wound else 1.0))
+    material = MATERIALS[spec.material]
+    density = material.wound_kg_per_m3 if spec.wound else material.density_kg_per_m3
+    return float(density * _area_m2(spec.diameter_mm))
+
+
+def core_mm(spec: StringSpec) -> float:
+    """Diameter of what pulls: a plain string's; the core given, or a share of a wound string's."""
+    if not spec.wound:
+        return spec.diameter_mm
+    if spec.core_mm is not None:
+        return spec.core_mm
+    material = MATERIALS[spec.material]
+    thinnest, thickest = material.cores_mm
+    share = material.core_share * spec.diameter_mm
+    # the thinnest core there is does not fit under a winding thinner still
+    return float(min(max(share, min(thinnest, 0.6 * spec.diameter_mm)), thickest))
 
 
 def tension_n(mass: float, length_mm: float, frequency_hz: float) -> float:
@@ -43,35 +52,29 @@ def tension_n(mass: float, length_mm: float, frequency_hz: float) -> float:
 
 
 def string_loads(instrument: Instrument) -> tuple[StringLoad, ...]:
-    """Every string of the instrument at pitch, over its own scale length."""
+    """Every string of the instrument at pitch, from the nut to its own saddle."""
     return tuple(
-        _load(spec, float(instrument.scale_mm(number)))
+        string_load(spec, float(instrument.speaking_mm(number)))
         for number, spec in enumerate(instrument.strings, start=1)
     )
 
 
-def _load(spec: StringSpec, length_mm: float) -> StringLoad:
-    mass = mass_kg_per_m(spec)
-    area = np.pi * (1e-3 * spec.diameter_mm) ** 2 / 4.0
-    area *= WOUND_AREA_FACTOR if spec.wound else 1.0
-    return StringLoad(mass, tension_n(mass, length_mm, spec.frequency_hz), float(STEEL_PA * area))
+def string_load(spec: StringSpec, length_mm: float) -> StringLoad:
+    """One string at pitch. I = pi d^4 / 64, the round core's."""
+    mass, core = mass_kg_per_m(spec), core_mm(spec)
+    young_pa = MATERIALS[spec.material].young_pa
+    return StringLoad(
+        mass,
+        tension_n(mass, length_mm, spec.frequency_hz),
+        float(young_pa * _area_m2(core)),
+        float(young_pa * np.pi * (1e-3 * core) ** 4 / 64.0),
+    )
 
 
-def bent_tension_n(tension: float, semitones: float) -> float:
-    """Tension at the bent pitch: frequency goes with the root of tension."""
-    return float(tension * 2.0 ** (semitones / 6.0))
+def stress_pa(load: StringLoad, spec: StringSpec) -> float:
+    """Of the core, which carries all the tension; rho (2 L f)^2 for a plain string."""
+    return load.tension_n / _area_m2(core_mm(spec))
 
 
-def bend_mm(
-    load: StringLoad, length_mm: float, fret_mm: FloatArray, semitones: float
-) -> FloatArray:
-    """How far a finger at a fret pushes the string aside for a bend.
-
-    The stretch that brings the tension is (h^2/2)(1/a + 1/b) with a, b the lengths to nut and
-    saddle; string beyond nut and saddle would add to h and is left out, and WIDEST_BEND_MM is
-    the most. fret_mm: distance of the fret from the nut.
-    """
-    rise = bent_tension_n(load.tension_n, semitones) - load.tension_n
-    stretch = rise / load.stiffness_n * length_mm
-    sharp = 1.0 / fret_mm + 1.0 / (length_mm - fret_mm)
-    return np.asarray(np.minimum(np.sqrt(2.0 * stretch / sharp), WIDEST_BEND_MM))
+def _area_m2(diameter_mm: float) -> float:
+    return float(np.pi * (1e-3 * diameter_mm) ** 2 / 4.0)

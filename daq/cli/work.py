@@ -60,7 +60,7 @@ def plan(
     for unknown in sorted(kept.difference(KEEPABLE)):
         raise InputError(f"--keep: found {unknown!r}; allowed {', '.join(KEEPABLE)}")
     has = at_hand(beam, prop)
-    profile = load_playing(playing, len(job.instrument().record.strings))
+    profile = load_playing(playing, job.instrument().record)
     done = plan_job(at.workshop, job, profile, kept, Hand(tool, metal), has)
     for caution in filter(None, (done.both.strung_scan.caution, done.both.unstrung_scan.caution)):
         at.warn(caution)

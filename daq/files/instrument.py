@@ -8,11 +8,13 @@ from typing import Annotated
 from pydantic import BeforeValidator
 
 from analysis.instrument import Instrument, StringSpec
+from analysis.strings.materials import MATERIALS
 from analysis.strings.pitch import note_frequency_hz
-from daq.files.checks import Entries, Flag, Number, Pair, Text, Whole
+from daq.files.checks import Choice, Entries, Flag, Number, Pair, Text, Whole
 from daq.files.instrument_checks import (
     MM_PER_INCH,
     Note,
+    OneOrEach,
     OneOrTwo,
     Scale,
     inches_not_mm,
@@ -29,6 +31,9 @@ Width = Annotated[float, BeforeValidator(Number(25, 150, "mm", mm_not_inches(1, 
 Spacing = Annotated[float, BeforeValidator(Number(2, 30, "mm"))]
 Action = Annotated[float, BeforeValidator(Number(0.3, 6, "mm"))]
 NutGap = Annotated[float, BeforeValidator(Number(0.05, 3, "mm"))]
+Past = Annotated[float, BeforeValidator(Number(-5, 15, "mm"))]
+#: saddles just where the scale ends
+NO_PAST = {1: 0.0}
 
 
 class ScaleEntry(Keys):
@@ -47,12 +52,15 @@ class Board(Keys):
 
 
 class StringEntry(Keys):
-    """One string. Without mass_kg_per_m it is taken for steel of its diameter."""
+    """One string. Without mass_kg_per_m its mass is that of its material at its diameter."""
 
     note: Annotated[str, BeforeValidator(Note())]
     gauge_in: Annotated[float, BeforeValidator(Number(0.005, 0.15, "inch", inches_not_mm))]
     wound: Annotated[bool, BeforeValidator(Flag())] = False
     mass_kg_per_m: Annotated[float, BeforeValidator(Number(1e-5, 0.1, "kg/m"))] | None = None
+    material: Annotated[str, BeforeValidator(Choice(tuple(MATERIALS)))] = "steel"
+    core_mm: Annotated[float, BeforeValidator(Number(0.1, 3, "mm"))] | None = None
+    core_in: Annotated[float, BeforeValidator(Number(0.004, 0.12, "inch"))] | None = None
 
     @property
     def spec(self) -> StringSpec:
@@ -63,6 +71,8 @@ class StringEntry(Keys):
             diameter_mm=self.gauge_in * MM_PER_INCH,
             wound=self.wound,
             mass_kg_per_m=self.mass_kg_per_m,
+            material=self.material,
+            core_mm=self.core_mm if self.core_in is None else self.core_in * MM_PER_INCH,
         )
 
 
@@ -84,6 +94,8 @@ class InstrumentFile(UserFile):
     ]
     action_mm: Annotated[dict[StringNumber, Action], BeforeValidator(BY_STRING)]
     nut_gap_mm: Annotated[dict[StringNumber, NutGap], BeforeValidator(BY_STRING)]
+    compensation_mm: Annotated[dict[StringNumber, Past], BeforeValidator(OneOrEach())] = NO_PAST
+    u_action_mm: Annotated[float, BeforeValidator(Number(0.001, 0.5, "mm"))] = 0.02
 
     @property
     def record(self) -> Instrument:
@@ -103,6 +115,8 @@ class InstrumentFile(UserFile):
             spacing_mm=self.spacing_mm,
             action_mm=every_string(self.action_mm, count),
             nut_gap_mm=every_string(self.nut_gap_mm, count),
+            compensation_mm=every_string(self.compensation_mm, count),
+            u_action_mm=self.u_action_mm,
         )
 
 

@@ -82,3 +82,17 @@ class OneOrTwo:
         if not isinstance(value, tuple) or len(value) != 2:
             raise refusal(value, self.allowed)
         return value
+
+
+@dataclass(frozen=True, slots=True)
+class OneOrEach:
+    """One length past the scale for all saddles, or one for some of the strings."""
+
+    allowed: str = "a number from -5 to 15 mm, or a group from string number to mm"
+
+    def __call__(self, value: object) -> object:
+        if is_number(value):
+            return {1: value}
+        if not isinstance(value, Mapping) or not value:
+            raise refusal(value, self.allowed)
+        return value

@@ -4,17 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analysis.instrument import StringSpec
-from analysis.strings.pitch import note_frequency_hz
-from analysis.strings.strings import mass_kg_per_m, tension_n
 from daq.files.faults import Fault
-from daq.files.instrument_checks import MM_PER_INCH
+from daq.files.instrument_strings import frequency_hz, string_rules
 from daq.files.known import Known
-
-MASS = "mass_kg_per_m"
-# wide of anything strung in earnest, ukulele to bass, and catches most slips of an octave
-LEAST_PULL_N = 15.0
-MOST_PULL_N = 300.0
 
 
 def instrument_rules(known: Known) -> Iterator[Fault]:
@@ -24,7 +16,7 @@ def instrument_rules(known: Known) -> Iterator[Fault]:
     yield from _board(known)
     yield from _spread(known)
     yield from _string_order(known)
-    yield from _pulls(known)
+    yield from string_rules(known)
     yield from _string_numbers(known)
 
 
@@ -71,13 +63,8 @@ def _spread(known: Known) -> Iterator[Fault]:
     )
 
 
-def _frequency_hz(known: Known, number: int | str) -> float | None:
-    note = known.text("strings", number, "note")
-    return None if note is None else note_frequency_hz(note)
-
-
 def _string_order(known: Known) -> Iterator[Fault]:
-    pitches = [_frequency_hz(known, number) for number in known.steps("strings")]
+    pitches = [frequency_hz(known, number) for number in known.steps("strings")]
     pitched = [pitch for pitch in pitches if pitch is not None]
     # a re-entrant tuning or a drone may break the order, but none rises all the way
     if len(pitched) < len(pitches) or len(pitched) < 3 or pitched != sorted(set(pitched)):
@@ -87,51 +74,9 @@ def _string_order(known: Known) -> Iterator[Fault]:
     )
 
 
-def _pulls(known: Known) -> Iterator[Fault]:
-    length_mm = known.number("scale_mm") or _mean(known, "bass", "treble")
-    if length_mm is None:
-        return
-    for number in known.steps("strings"):
-        spec = _spec(known, number)
-        if spec is not None:
-            yield from _pull(number, spec, length_mm)
-
-
-def _mean(known: Known, *ends: str) -> float | None:
-    lengths = [known.number("scale_mm", end) for end in ends]
-    told = [length for length in lengths if length is not None]
-    return sum(told) / len(told) if len(told) == len(ends) else None
-
-
-def _spec(known: Known, number: int | str) -> StringSpec | None:
-    frequency_hz = _frequency_hz(known, number)
-    gauge_in, mass = (known.number("strings", number, key) for key in ("gauge_in", MASS))
-    group = known.get("strings", number)
-    mass_is_at_fault = mass is None and isinstance(group, dict) and group.get(MASS) is not None
-    if frequency_hz is None or gauge_in is None or mass_is_at_fault:
-        return None
-    wound = known.get("strings", number, "wound") is True
-    note = str(known.text("strings", number, "note"))
-    return StringSpec(note, frequency_hz, gauge_in * MM_PER_INCH, wound, mass)
-
-
-def _pull(number: int | str, spec: StringSpec, length_mm: float) -> Iterator[Fault]:
-    """To catch a wrong octave, or a string that is no steel and has no mass given."""
-    pull_n = tension_n(mass_kg_per_m(spec), length_mm, spec.frequency_hz)
-    if LEAST_PULL_N <= pull_n <= MOST_PULL_N:
-        return
-    yield Fault(
-        ("strings", number),
-        f"{spec.note} with a gauge of {spec.diameter_mm / MM_PER_INCH:g} inch, "
-        f"a pull of about {pull_n:.0f} N",
-        f"{LEAST_PULL_N:g} to {MOST_PULL_N:g} N",
-        "check note, octave and gauge; a string that is not steel needs mass_kg_per_m",
-    )
-
-
 def _string_numbers(known: Known) -> Iterator[Fault]:
     count = len(known.steps("strings"))
-    for key in ("action_mm", "nut_gap_mm"):
+    for key in ("action_mm", "nut_gap_mm", "compensation_mm"):
         for string in known.steps(key):
             beyond = isinstance(string, int) and string > count > 0
             if beyond and known.number(key, string) is not None:

@@ -126,7 +126,9 @@ def _plan_again(reader: JobReader, document: Mapping[str, Any]) -> tuple[Plan, B
     """
     scans = document["scans"]
     both = both_states(reader, scans["strung"], scans["unstrung"])
-    playing = parse_playing(json_text(document["playing"]), "stored plan").record
+    playing = parse_playing(
+        json_text(document["playing"]), "stored plan", both.instrument
+    ).record
     last = max(number_of(Path(name)) or 0 for name in scans.values())
     rod = rod_of_job(reader, last)
     plan = make_plan(both.strung, both.instrument, playing, frozenset(document["kept"]), rod)

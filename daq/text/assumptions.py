@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from analysis.instrument import Instrument
 from analysis.plan.plan import Plan
-from analysis.plan.setup import U_ACTION_MM
 from analysis.rod.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM, Rod
-from analysis.strings.strings import WOUND_MASS_FACTOR
+from analysis.strings.materials import WOUND_MASS_FACTOR
 from daq.text.rod_words import per_turn_words
 from daq.text.setup import LEAST_RELIEF_MM
 from daq.text.words import named
@@ -48,7 +47,7 @@ def assumptions(plan: Plan, instrument: Instrument) -> list[str]:
         said.append(_rod(plan.rod))
     said.append(
         "String heights over frets 1 and 12 come from the instrument's file, measured by hand, "
-        f"good to about {U_ACTION_MM:g} mm (common practice)."
+        f"good to about {instrument.u_action_mm:g} mm (common practice)."
     )
     guessed = [n for n, s in enumerate(instrument.strings, start=1) if s.mass_kg_per_m is None]
     if guessed:

@@ -1,4 +1,4 @@
-"""Strings' mass, tension and bends; pluck height and envelope."""
+"""Strings' mass and tension; pluck height and envelope."""
 
 from __future__ import annotations
 
@@ -10,15 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.instrument import Instrument, StringSpec
-from analysis.strings.envelope import envelope_mm, pluck_height_mm, pluck_point_mm
-from analysis.strings.strings import (
-    WIDEST_BEND_MM,
-    WOUND_MASS_FACTOR,
-    bend_mm,
-    bent_tension_n,
-    mass_kg_per_m,
-    string_loads,
-)
+from analysis.strings.envelope import envelope_mm, pluck_height_mm, pluck_point_mm, pushed_mm
+from analysis.strings.materials import WOUND_MASS_FACTOR
+from analysis.strings.strings import mass_kg_per_m, string_loads
 
 
 def test_given_mass_is_taken() -> None:
@@ -41,31 +35,6 @@ def test_every_string_pulls_over_its_own_scale(walnut: Instrument) -> None:
 
 
 @settings(deadline=None, max_examples=50)
-@given(st.floats(0.1, 3.0), st.floats(60.0, 400.0))
-def test_a_bend_stretches_to_its_pitch(walnut: Instrument, semitones: float, at: float) -> None:
-    """Two straight parts, their lengths in full."""
-    load = string_loads(walnut)[0]
-    push = float(bend_mm(load, 641.0, np.array([at]), semitones)[0])
-    if push >= WIDEST_BEND_MM:
-        return
-    stretched = np.hypot(at, push) + np.hypot(641.0 - at, push)
-    tension = load.tension_n + load.stiffness_n * (stretched - 641.0) / 641.0
-    rise = 6.0 * np.log2(tension / load.tension_n)
-    assert rise == pytest.approx(semitones, rel=0.02)
-
-
-def test_no_finger_pushes_further(walnut: Instrument) -> None:
-    load = string_loads(walnut)[0]
-    push = bend_mm(load, 641.0, np.array([30.0, 160.0, 320.0]), 12.0)
-    assert push[-1] == WIDEST_BEND_MM
-    assert np.all(np.diff(push) >= 0.0)
-
-
-def test_an_octave_is_four_times_the_tension() -> None:
-    assert bent_tension_n(70.0, 12.0) == pytest.approx(280.0)
-
-
-@settings(deadline=None, max_examples=50)
 @given(st.floats(0.1, 2.0), st.floats(40.0, 120.0), st.floats(150.0, 650.0), st.floats(60.0, 140.0))
 def test_the_corner_balances_the_pull(f: float, tension: float, length: float, p: float) -> None:
     h = float(pluck_height_mm(f, np.array(tension), np.array(length), p))
@@ -77,14 +46,48 @@ def test_a_string_fretted_nearer_than_the_pluck_is_plucked_at_its_middle() -> No
     assert pluck_point_mm(np.array([640.0, 120.0, 100.0]), 120.0).tolist() == [120.0, 60.0, 50.0]
 
 
+PLUCKED = given(st.floats(0.0, 1.0), st.floats(80.0, 650.0), st.floats(30.0, 140.0))
+
+
+def first_shape(s: float, length: float, p: float) -> float:
+    """Corner 1, a distance p from the saddle; the middle where the string is shorter than p."""
+    corner = p if length > p else length / 2.0
+    return float(np.interp(s, [0.0, length - corner, length], [0.0, 1.0, 0.0]))
+
+
 @settings(deadline=None, max_examples=50)
-@given(st.floats(0.0, 1.0), st.floats(80.0, 650.0), st.floats(30.0, 140.0))
+@PLUCKED
 def test_the_envelope_is_the_first_shape_turned_about(
     share: float, length: float, p: float
 ) -> None:
     s = share * length
-    corner = p if length > p else length / 2.0
-    # the corner stands `corner` from the saddle; turned, it stands that far from the fret
-    shape = np.interp(length - s, [0.0, length - corner, length], [0.0, 1.0, 0.0])
     found = envelope_mm(np.array(1.0), np.array(s), np.array(length), p)
-    assert found == pytest.approx(shape, abs=1e-9)
+    assert found == pytest.approx(first_shape(length - s, length, p), abs=1e-9)
+
+
+@settings(deadline=None, max_examples=50)
+@PLUCKED
+def test_pushed_towards_the_frets_it_is_the_first_shape(
+    share: float, length: float, p: float
+) -> None:
+    s = share * length
+    found = pushed_mm(np.array(1.0), np.array(s), np.array(length), p)
+    assert found == pytest.approx(first_shape(s, length, p), abs=1e-9)
+
+
+@settings(deadline=None, max_examples=50)
+@PLUCKED
+def test_no_envelope_is_deeper_than_the_corner_and_none_at_the_ends(
+    share: float, length: float, p: float
+) -> None:
+    for shape in (envelope_mm, pushed_mm):
+        at = shape(np.array(1.0), length * np.array([0.0, share, 1.0]), np.array(length), p)
+        assert at[0] == 0.0
+        assert at[2] == pytest.approx(0.0, abs=1e-12)
+        assert 0.0 <= at[1] <= 1.0 + 1e-12
+
+
+def test_both_ways_are_alike_where_the_pluck_is_in_the_middle() -> None:
+    s, one = np.linspace(0.0, 200.0, 21), np.array(1.0)
+    pulled = envelope_mm(one, s, np.array(200.0), 100.0)
+    np.testing.assert_allclose(pulled, pushed_mm(one, s, np.array(200.0), 100.0), atol=1e-12)
