@@ -12,6 +12,7 @@ from scipy import sparse
 from analysis.findings.findings import Finding
 from analysis.instrument import FloatArray
 from analysis.neck.shape import Shape
+from analysis.neck.tops import UNSEEN_WEAR_MM
 from analysis.plan.margins import IntArray, Margins
 from analysis.plan.planner import Planner
 from analysis.plan.programme import Prices
@@ -24,6 +25,9 @@ UNSURE_MM = 0.01
 #: A top that may err by so much before anything touches has nothing to speak of hanging on it,
 #: mm (own choice: what wear may hide from the lanes beside a string, twice over).
 FREE_MM = 0.04
+#: A dent may be deeper than the tip could reach by this much, mm: what wear is taken to hide
+#: wherever it is not seen (common practice, no source).
+DEEPER_MM = UNSEEN_WEAR_MM
 #: Less than this a cut is none, mm, and a price none: what the solver leaves of zero.
 NO_CUT_MM, NO_PRICE = 5e-5, 1e-6
 
@@ -67,9 +71,10 @@ class Hanging:
     lower: Touch
     metal: float
 
-    @property
-    def matters(self) -> bool:
-        """Cut, or held by, or near enough to touch."""
+    def matters(self, why: str) -> bool:
+        """Cut, or held by, or near enough to touch; a dent can only be deeper than read."""
+        if why == "dent":
+            return self.lower.by_mm < DEEPER_MM
         near = min(self.higher.by_mm, self.lower.by_mm) < FREE_MM
         return self.cut_mm > NO_CUT_MM or abs(self.metal) > NO_PRICE or near
 

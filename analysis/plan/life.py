@@ -30,9 +30,9 @@ class FretLife:
     """One fret after the plan.
 
     height_mm, u_height_mm: where it is nearest to what the player needs, under `string`.
-    room_mm: what is left there over that need, its guard band standing. dressing_mm: what one
-    like this takes off it. dressings: how many more it has, whole ones and parts. NaN, and
-    string 0, where its height is not known.
+    room_mm: what is left there over that need, its guard band standing. cut_mm: what the plan
+    takes off it at most; dressing_mm: what a dressing like this does. dressings: how many more
+    it has, whole ones and parts. NaN, and string 0, where its height is not known.
     """
 
     fret: int
@@ -40,6 +40,7 @@ class FretLife:
     height_mm: float
     u_height_mm: float
     room_mm: float
+    cut_mm: float
     dressing_mm: float
     dressings: float
 
@@ -97,13 +98,14 @@ def life(
             float(height[n, lowest[n]]),
             float(u[n, lowest[n]]),
             float(left[n]),
+            float(cut[n]) if touched[n] else 0.0,
             float(each[n]),
             float(left[n] / each[n]),
         )
         for n in order.tolist()
     )
     shortest = float(np.nanmin(left)) / dressing if known.any() else float("nan")
-    spares = _spares(planner, playing, limits, lives[0]) if touched[lives[0].fret - 1] else ()
+    spares = _spares(planner, playing, limits, lives[0]) if lives[0].cut_mm > 0.0 else ()
     return Life(lives, dressing, not touched.any(), shortest, spares)
 
 

@@ -71,9 +71,13 @@ class Holding:
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """plan: as it is. holding: most metal first, none without a plan. slopes: see `Slopes`."""
+    """plan: as it is. holding: most metal first, none without a plan. slopes: see `Slopes`.
+
+    u_metal_mm: of the plan's metal, for how well tops and string heights are known; near by.
+    """
 
     plan: Step
+    u_metal_mm: float
     steps: tuple[Step, ...]
     slopes: Slopes
     holding: tuple[Holding, ...]
@@ -94,7 +98,8 @@ def sensitivity(planner: Planner, playing: PlayingProfile, keep: frozenset[str])
     plan = ask.step("plan", found.solution)
     holding = _holding(ask, found.margins, prices, plan) if plan.feasible else ()
     steps = (*ask.actions(), *ask.player(), *ask.kept(), *(ask.rod(found.solution)))
-    return Sensitivity(plan, steps, found.slopes, holding)
+    u = _u_metal_mm(planner, prices) if plan.feasible else float("nan")
+    return Sensitivity(plan, u, steps, found.slopes, holding)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +184,22 @@ def action_after_mm(planner: Planner, done: Changes) -> FloatArray:
     line = (1.0 - share) * done.nut_mm + share * (done.saddle_mm + done.relief_mm * rod.saddle)
     top = done.relief_mm * rod.tops[11] - done.remove_mm[11]
     return np.asarray(planner.rows.action_now_mm + line - top)
+
+
+def _u_metal_mm(planner: Planner, prices: Prices) -> float:
+    """First order: every top, nut and saddle height by the metal that hangs on it.
+
+    A saddle read wrong is set right with its screw: what the margins lose by it the action
+    gains, and next to nothing is left of it in metal.
+    """
+    setup, margins = planner.setup, planner.margins
+    share = (setup.x_mm[11] - setup.nut_x_mm) / (setup.saddle_x_mm - setup.nut_x_mm)
+    parts = (
+        (prices.margin @ margins.nodes, np.nan_to_num(setup.u_node_mm).ravel()),
+        (prices.margin @ margins.nut + prices.action * (1.0 - share), setup.u_nut_mm),
+        (prices.margin @ margins.saddle + prices.action * share, setup.u_saddle_mm),
+    )
+    return float(np.sqrt(sum(np.sum((slope * u) ** 2) for slope, u in parts)))
 
 
 def _holding(ask: _Ask, margins: Margins, prices: Prices, plan: Step) -> tuple[Holding, ...]:
