@@ -21,10 +21,10 @@ import pytest
 
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
+from analysis.plan import programme
 from analysis.plan.limits import CUT_SLOPE, NUT_RANGE_MM, SADDLE_RANGE_MM
 from analysis.plan.plan import Plan, make_plan
 from analysis.plan.planner import planner_for
-from analysis.plan.programme import LIFE_COST, NUT_COST, ROD_COST, SADDLE_COST
 from analysis.rod.rod import Rod, default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
@@ -32,7 +32,7 @@ Array = np.ndarray
 MakeShape = Callable[..., Shape]
 #: The frets that have metal to give, and how much.
 GIVING = np.array([2, 4, 6, 8, 10])
-ROOM_MM = 0.12
+ROOM_MM = np.array([0.10, 0.16, 0.12, 0.20, 0.14])
 PLAYER = replace(
     built_in_profile("everyday", 2),
     pluck_force_n=0.3,
@@ -72,10 +72,10 @@ class Small:
         slopes = np.stack([self.over(one) - base for one in np.eye(size)], axis=1)
         self.rows, self.least = slopes, -base
         self.most = self.bounds()
-        room = np.array([ROOM_MM] * GIVING.size * strings)
-        metal = 1.0 + LIFE_COST * (1.0 - room / ROOM_MM)
-        screws = np.repeat([SADDLE_COST, SADDLE_COST, NUT_COST, NUT_COST], strings)
-        self.cost = np.concatenate([metal, screws, [ROD_COST, ROD_COST]])
+        metal = 1.0 + programme.LIFE_COST * (1.0 - np.repeat(ROOM_MM, strings) / ROOM_MM.max())
+        saddle, nut, rod = programme.SADDLE_COST, programme.NUT_COST, programme.ROD_COST
+        screws = np.repeat([saddle, saddle, nut, nut], strings)
+        self.cost = np.concatenate([metal, screws, [rod, rod]])
 
     def bounds(self) -> Array:
         strings = len(self.instrument.strings)
@@ -83,7 +83,7 @@ class Small:
                   -SADDLE_RANGE_MM[0])]  # fmt: skip
         screws += [0.0 if "nut" in self.keep else b for b in (NUT_RANGE_MM[1], 0.25)]
         relief = 0.0 if "rod" in self.keep else self.rod.most_relief_mm
-        most = np.concatenate([np.full(GIVING.size * strings, ROOM_MM), np.repeat(screws, strings)])
+        most = np.concatenate([np.repeat(ROOM_MM, strings), np.repeat(screws, strings)])
         return np.concatenate([most, [relief, relief]])
 
     def over(self, v: Array) -> Array:
@@ -145,15 +145,20 @@ class Small:
 
 @pytest.fixture(scope="module")
 def small(tiny: Instrument, make_shape: MakeShape) -> Callable[..., Small]:
-    def make(seed: int, keep: frozenset[str] = ALL, force_n: float = 0.3) -> Small:
+    def make(
+        seed: int, keep: frozenset[str] = ALL, force_n: float = 0.3, apart_mm: float = 0.02
+    ) -> Small:
         rng = np.random.default_rng(seed)
         high = 1.1 + rng.uniform(-0.004, 0.004, (tiny.frets, 2))
         # only what can give stands proud
-        high[GIVING] += rng.uniform(0.0, 0.07, (GIVING.size, 1)) + rng.uniform(0.0, 0.02, (5, 2))
+        high[GIVING] += rng.uniform(0.0, 0.07, (GIVING.size, 1)) + rng.uniform(
+            0.0, apart_mm, (5, 2)
+        )
         shape = make_shape(tiny, high, relief_mm=0.1, flat_board=True)
         player = replace(PLAYER, pluck_force_n=force_n)
         height = np.full(high.shape, np.nan)
-        height[GIVING] = ROOM_MM + player.least_fret_mm + player.guard * shape.u_height_mm[GIVING]
+        left = ROOM_MM[:, None] + player.least_fret_mm
+        height[GIVING] = left + player.guard * shape.u_height_mm[GIVING]
         shape = replace(shape, height_mm=height)
         return Small(tiny, shape, player, default_rod(tiny, shape.x_mm), keep)
 
@@ -183,16 +188,16 @@ def test_no_corner_takes_less_metal(small: Callable[..., Small], seed: int) -> N
         own = np.any(case.rows[:-10, mine] != 0.0, axis=1)
         rows, wanted = case.rows[:-10, mine][own], case.least[:-10][own]
         # a row that no allowed change could break is no row
-        worst = np.minimum(rows, 0.0).sum(axis=1) * ROOM_MM
+        worst = np.minimum(rows, 0.0) @ ROOM_MM
         matters = np.unique(np.column_stack([rows, wanted])[worst < wanted], axis=0)
         rows = np.vstack([matters[:, :-1], np.eye(5), -np.eye(5)])
-        wanted = np.concatenate([matters[:, -1], np.zeros(5), np.full(5, -ROOM_MM)])
-        least += every_corner(rows, wanted, np.ones(5))
-    steps = case.rows[-10:] @ case.v_of(plan) - case.least[-10:]
-    if steps.min() > 1e-6:
-        assert plan.planned_mm == pytest.approx(least, abs=1e-5)
-    else:
-        assert plan.planned_mm > least - 1e-5
+        wanted = np.concatenate([matters[:, -1], np.zeros(5), -ROOM_MM])
+        least += every_corner(rows, wanted, case.cost[mine])
+    cost = float(case.cost @ case.v_of(plan))
+    assert cost > least - 1e-5
+    # what the file's slope forbids is dearer
+    if np.min(case.rows[-10:] @ case.v_of(plan) - case.least[-10:]) > 1e-6:
+        assert cost == pytest.approx(least, abs=1e-5)
 
 
 def pivoted(rows: Array, least: Array, cost: Array) -> Array:
@@ -261,11 +266,27 @@ def proved_least(case: Small) -> float:
     return float(sum(Fraction(float(c)) * b for c, b in zip(cost, v, strict=True)))
 
 
+#: Saddle, nut, rod, and what a fret with little left costs more: the programme's own, and dear
+#: ones, for which it must choose otherwise.
+OWN, DEAR = None, (0.3, 0.8, 1.5, 0.9)
+
+
+@pytest.mark.parametrize("costs", [OWN, DEAR])
 @pytest.mark.parametrize("keep", [ALL, frozenset({"rod"}), frozenset({"nut"}), frozenset()])
 @pytest.mark.parametrize("seed", [1, 2, 3])
-def test_no_plan_costs_less(small: Callable[..., Small], seed: int, keep: frozenset[str]) -> None:
+def test_no_plan_costs_less(
+    small: Callable[..., Small],
+    seed: int,
+    keep: frozenset[str],
+    costs: tuple[float, float, float, float] | None,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Everything together, the file's slope and every way the rod may act among the rows."""
-    case = small(seed, keep, 0.3 if keep == ALL else 0.55)
+    if costs is not None:
+        names = ("SADDLE_COST", "NUT_COST", "ROD_COST", "LIFE_COST")
+        for name, cost in zip(names, costs, strict=True):
+            monkeypatch.setattr(programme, name, cost)
+    case = small(seed, keep, 0.3 if keep == ALL else 0.45, apart_mm=0.09)
     plan = case.plan()
     assert plan.feasible
     v = case.v_of(plan)
