@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 import numpy as np
 from rich.console import Console
 from rich.text import Text
@@ -16,12 +19,16 @@ from daq.text.console import bullets, heading, say
 from daq.text.grid import print_grid
 from daq.text.words import named, span_mm
 
+NO_NOTES: Mapping[int, str] = MappingProxyType({})
 
-def print_cuts(console: Console, plan: Plan, law: Law | None = None) -> None:
-    """Sentences, the table, and with a law what to mean to take."""
+
+def print_cuts(
+    console: Console, plan: Plan, law: Law | None = None, notes: Mapping[int, str] = NO_NOTES
+) -> None:
+    """Sentences, the table, and with a law what to mean to take. notes: see `cut_sentences`."""
     removal = removals_um(plan)
     heading(console, "Cuts")
-    bullets(console, cut_sentences(removal))
+    bullets(console, cut_sentences(removal, notes))
     if not removal.any():
         return
     heading(console, "To come off, µm (frets down, strings across)")
@@ -58,12 +65,15 @@ def removals_um(plan: Plan) -> FloatArray:
     return out
 
 
-def cut_sentences(removal_um: FloatArray) -> list[str]:
-    """One sentence for each fret that is lowered, one for those that stay."""
+def cut_sentences(removal_um: FloatArray, notes: Mapping[int, str] = NO_NOTES) -> list[str]:
+    """One sentence for each fret that is lowered, one for those that stay.
+
+    notes: by fret, what a cut on it must not be read without.
+    """
     lowered = np.flatnonzero((removal_um > 0).any(axis=1)).tolist()
     if not lowered:
         return ["No metal comes off: every fret stays as it is."]
-    sentences = [_lower(fret, removal_um[fret]) for fret in lowered]
+    sentences = [_lower(fret, removal_um[fret], notes.get(fret + 1)) for fret in lowered]
     stay = sorted(set(range(removal_um.shape[0])) - set(lowered))
     if stay:
         verb = "stays" if len(stay) == 1 else "stay"
@@ -71,10 +81,11 @@ def cut_sentences(removal_um: FloatArray) -> list[str]:
     return sentences
 
 
-def _lower(fret: int, row_um: FloatArray) -> str:
+def _lower(fret: int, row_um: FloatArray, note: str | None) -> str:
     strings = np.flatnonzero(row_um > 0)
     amount = span_mm([1e-3 * float(row_um[s]) for s in strings])
-    return f"Lower fret {fret + 1} under {named('string', (strings + 1).tolist())} by {amount}."
+    said = f"Lower fret {fret + 1} under {named('string', (strings + 1).tolist())} by {amount}"
+    return f"{said} - but {note}." if note else f"{said}."
 
 
 def _print_table(console: Console, removal_um: FloatArray) -> None:

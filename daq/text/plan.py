@@ -7,40 +7,55 @@ from rich.console import Console
 from analysis.after.law import Law
 from analysis.instrument import Instrument
 from analysis.plan.plan import Plan
+from daq.reading.doubts import Doubts
 from daq.text.assumptions import assumptions, playing_sentence
 from daq.text.cautions import caution_before_cut, caution_strings
 from daq.text.console import bullets, heading, say
 from daq.text.cures import cure_sentences, short_sentences
 from daq.text.cuts import print_cuts, removals_um
+from daq.text.doubts import doubt_sentences, loose_notes
 from daq.text.margins import print_margins
 from daq.text.setup import setup_sentences
 
+NO_DOUBTS = Doubts()
+
 
 def print_plan(
-    console: Console, plan: Plan, instrument: Instrument, law: Law | None = None
+    console: Console,
+    plan: Plan,
+    instrument: Instrument,
+    law: Law | None = None,
+    doubts: Doubts = NO_DOUBTS,
 ) -> None:
-    """Everything a person needs to carry out the plan, or to see why there is none."""
+    """Everything a person needs to carry out the plan, or to see why there is none; what is
+    doubtful comes before any of it."""
     say(console, playing_sentence(plan))
     say(console, verdict_sentence(plan), "bold" if plan.feasible else "bold red")
     bullets(console, short_sentences(plan))
+    doubtful = doubt_sentences(doubts, len(instrument.strings))
+    if doubtful:
+        heading(console, "In doubt")
+        bullets(console, doubtful)
     cures = cure_sentences(plan)
     if cures:
         heading(console, "What would cure it")
         bullets(console, cures)
     print_margins(console, plan.now, "As it stands")
     if plan.feasible:
-        _print_work(console, plan, instrument, law)
+        _print_work(console, plan, instrument, law, doubts)
     heading(console, "What this rests on")
     bullets(console, assumptions(plan, instrument))
     if plan.feasible:
         say(console, caution_before_cut(), "dim")
 
 
-def _print_work(console: Console, plan: Plan, instrument: Instrument, law: Law | None) -> None:
+def _print_work(
+    console: Console, plan: Plan, instrument: Instrument, law: Law | None, doubts: Doubts
+) -> None:
     heading(console, "Set up first")
     bullets(console, setup_sentences(plan, instrument))
     say(console, caution_strings(), "dim")
-    print_cuts(console, plan, law)
+    print_cuts(console, plan, law, loose_notes(doubts))
     say(console, metal_sentence(plan))
     print_margins(console, plan.after, "After the plan")
 
