@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from analysis.instrument import Instrument
+from daq.files.instrument import parse_instrument
+
 RIG = """\
 name: garage-rail
 links:
@@ -66,6 +69,12 @@ def rig_text() -> str:
 def instrument_text() -> str:
     """The contract's instrument file."""
     return INSTRUMENT
+
+
+@pytest.fixture
+def instrument() -> Instrument:
+    """The contract's instrument, read."""
+    return parse_instrument(INSTRUMENT, "i.yaml").record
 
 
 @pytest.fixture

@@ -9,11 +9,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from analysis.instrument import Instrument
 from daq.errors import InputError
 from daq.files.instrument import parse_instrument
 from daq.files.playing import parse_playing
 from daq.files.rig import parse_rig
 
+#: The keys that may be left out.
+INSTRUMENT_MORE = "compensation_mm: {1: 1.2, 6: 3.8}\nu_action_mm: 0.02\n"
+PLAYING_MORE = "least_bending_fret_mm: 0.7\nbend_frets: [5, 15]\n"
 LINE = re.compile(r"f:[0-9]+: .*found .+; allowed .+")
 SNIPPETS = st.sampled_from(
     [
@@ -96,15 +100,21 @@ def test_slips_in_a_rig_file(
 def test_slips_in_an_instrument_file(
     instrument_text: str, slips: list[Slip], swaps: list[tuple[int, int]]
 ) -> None:
-    check(parse_instrument, slipped(instrument_text, slips, swaps))
+    check(parse_instrument, slipped(instrument_text + INSTRUMENT_MORE, slips, swaps))
 
 
 @given(slips=SLIPS, swaps=LINE_SWAPS)
 @QUIET
 def test_slips_in_a_playing_file(
-    playing_text: str, slips: list[Slip], swaps: list[tuple[int, int]]
+    playing_text: str,
+    instrument: Instrument,
+    slips: list[Slip],
+    swaps: list[tuple[int, int]],
 ) -> None:
-    check(parse_playing, slipped(playing_text, slips, swaps))
+    def parse(text: str, name: str) -> object:
+        return parse_playing(text, name, instrument)
+
+    check(parse, slipped(playing_text + PLAYING_MORE, slips, swaps))
 
 
 TREES = st.recursive(

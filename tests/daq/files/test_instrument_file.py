@@ -163,8 +163,8 @@ def test_a_fan_one_radius_and_a_given_mass(instrument_text: str) -> None:
             "note: E4",
             "note: E6",
             "i.yaml:8: strings[1]: found E6 with a gauge of 0.01 inch, a pull of about 1137 N; "
-            "allowed 15 to 300 N; check note, octave and gauge; "
-            "a string that is not steel needs mass_kg_per_m",
+            "allowed 14 to 300 N; check note, octave and gauge; "
+            "a string that is not steel needs its material or mass_kg_per_m",
         ),
         (
             PLAIN,

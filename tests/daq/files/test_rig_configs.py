@@ -58,7 +58,9 @@ def test_the_instrument() -> None:
 
 
 def test_the_playing_file() -> None:
-    assert load_playing(str(FOLDER / "playing-example.yaml"), 6).name == "strummer"
+    instrument = load_instrument(FOLDER / "walnut-parlour.yaml").record
+
+    assert load_playing(str(FOLDER / "playing-example.yaml"), instrument).name == "strummer"
 
 
 def page_frames() -> list[tuple[str, str]]:
