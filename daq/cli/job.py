@@ -10,6 +10,7 @@ import typer
 from daq.cli.desk import AsJson, JobName, desk
 from daq.files.instrument import load_instrument
 from daq.text.console import say
+from daq.text.strings import string_cautions
 
 app = typer.Typer(help="One instrument on the bench.")
 
@@ -36,6 +37,8 @@ def new(
     file = load_instrument(instrument)
     job = at.workshop.new_job(name, file)
     record = file.record
+    for caution in string_cautions(record):
+        at.warn(caution)
     say(
         at.out,
         f"Job {job.name} is open: {record.name}, {len(record.strings)} strings, "

@@ -5,10 +5,9 @@ from __future__ import annotations
 from analysis.instrument import Instrument
 from analysis.plan.plan import Plan
 from analysis.rod.rod import GAIN_DOUBT, RELIEF_PER_TURN_MM, Rod
-from analysis.strings.materials import WOUND_MASS_FACTOR
 from daq.text.rod_words import per_turn_words
 from daq.text.setup import LEAST_RELIEF_MM
-from daq.text.words import named
+from daq.text.strings import heights_words, mass_words
 
 _SHARES = {0.25: "a quarter", 0.5: "half", 0.1: "a tenth"}
 
@@ -45,14 +44,4 @@ def assumptions(plan: Plan, instrument: Instrument) -> list[str]:
     said = []
     if abs(plan.relief_change_mm) >= LEAST_RELIEF_MM:
         said.append(_rod(plan.rod))
-    said.append(
-        "String heights over frets 1 and 12 come from the instrument's file, measured by hand, "
-        f"good to about {instrument.u_action_mm:g} mm (common practice)."
-    )
-    guessed = [n for n, s in enumerate(instrument.strings, start=1) if s.mass_kg_per_m is None]
-    if guessed:
-        said.append(
-            f"{named('String', guessed)}: mass and tension are those of steel of the file's "
-            f"diameter; a wound string weighs {WOUND_MASS_FACTOR:g} of solid steel (own estimate)."
-        )
-    return said
+    return [*said, heights_words(instrument), *mass_words(instrument)]
