@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from daq.report.benchsheet import bench_sheet
 from daq.report.found import found_section
 from daq.report.html import Html, bullet_list, joined, tag
 from daq.report.instrument import instrument_section
@@ -36,6 +37,7 @@ def report_html(given: ReportInput) -> str:
         found_section(given),
         pictures_section(given),
         plan_section(given),
+        bench_sheet(given),
         verify_section(given),
         expect_section(given),
         numbers_section(given),

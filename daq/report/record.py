@@ -8,7 +8,7 @@ from dataclasses import field as filled
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
-from analysis.bench.beam import BeamSetting
+from analysis.bench.sheet import Bench
 from analysis.board.arc import Arc
 from analysis.findings.findings import Finding
 from analysis.form.across import Across
@@ -54,7 +54,7 @@ class ReportInput:
     findings: tuple[Finding, ...] = ()
     repeats: Mapping[str, Repeats] = filled(default_factory=dict)
     plan: Plan | None = None
-    beam: BeamSetting | None = None
+    bench: Bench | None = None
     cuts: tuple[Cut, ...] = ()
     law: Law | None = None
     rig: str | None = None

@@ -92,6 +92,9 @@ svg .on-none {{ fill: var(--soft); }}
 svg .none text {{ fill: var(--soft); stroke: none; }}
 svg .buzzes text {{ font-weight: 700; }}
 {_GROUNDS}
+.sheet th:last-child, .sheet td:last-child {{ padding-right: 0; }}
+.steps td:last-child, .steps th:last-child {{ text-align: left; max-width: 42rem; }}
+.steps td {{ vertical-align: top; }}
 svg .sketch {{ fill: none; stroke-width: 1.5; }}
 @page {{ margin: 14mm; }}
 @media print {{
@@ -100,6 +103,10 @@ svg .sketch {{ fill: none; stroke-width: 1.5; }}
   * {{ print-color-adjust: exact; -webkit-print-color-adjust: exact; }}
   svg {{ min-width: 0; }}
   .wide {{ overflow: visible; }}
+  .sheet {{ break-before: page; break-after: page; color: #000; }}
+  .sheet h2 {{ border-top: 0; margin-top: 0; padding-top: 0; }}
+  .sheet th, .sheet td, .sheet .note {{ color: #000; border-color: #000; }}
+  .sheet .caution {{ background: none; }}
   svg, .caution, .whole, tr {{ break-inside: avoid; }}
   h2, h3, figcaption {{ break-after: avoid; }}
 }}

@@ -9,7 +9,7 @@ from daq.report.figures import cuts_figure, margins_figure
 from daq.report.html import Html, bullet_list, joined, table, tag
 from daq.report.record import ReportInput
 from daq.text.assumptions import assumptions, playing_sentence
-from daq.text.bench import bench_sentences
+from daq.text.bench import bench_notes
 from daq.text.cures import cure_sentences, short_sentences
 from daq.text.cuts import cut_sentences, removals_um
 from daq.text.margins import tally, trouble_sentences
@@ -102,6 +102,7 @@ def _titled(title: str, lines: list[str]) -> Html:
 
 
 def _bench(given: ReportInput, plan: Plan) -> Html:
-    if given.beam is None:
+    """In short; the work itself has a sheet of its own."""
+    if given.bench is None or not plan.remove_mm.any():
         return Html("")
-    return _titled("On the bench, neck unstrung", bench_sentences(given.beam, removals_um(plan)))
+    return _titled("On the bench, neck unstrung", bench_notes(given.bench)[:1])

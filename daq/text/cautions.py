@@ -37,3 +37,12 @@ def caution_before_cut() -> str:
         "out of eyes, lungs and pickups. On an old instrument look first at lacquer and inlays: "
         f"some must not be scraped. {DEFER}"
     )
+
+
+def caution_prop() -> str:
+    """Before a neck is propped."""
+    return (
+        "A prop bends the neck: pad it, hold the body firmly, watch the dial gauge and stop at "
+        "the height said, or at once where something creaks, slips or resists. Never leave a "
+        f"neck propped. {DEFER}"
+    )

@@ -10,7 +10,7 @@ import pytest
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
-from analysis.bench.beam import BeamSetting
+from analysis.bench.sheet import Bench, Tools, bench_of
 from analysis.instrument import Instrument, StringSpec
 from analysis.movement.bending import Basis
 from analysis.movement.movement import Field
@@ -161,7 +161,7 @@ def _clearance(string: int, fretted: int, bend: bool, after: bool) -> Clearance:
     if not after and not bend and string in (3, 4) and fretted in (7, 8):
         spare = -0.031 if string == 3 else 0.012
     verdict = "clear" if spare > 0.04 else "buzzes" if spare < -0.02 else "undecided"
-    return Clearance(string, fretted, min(fretted + 1, 22), bend, 0.1 + spare, 0.1, 0.011, verdict)
+    return Clearance(string, fretted, min(fretted + 1, 22), bend, 0.12 + spare, 0.1, 0.02, 0.011, verdict)
 
 
 @pytest.fixture
@@ -183,7 +183,7 @@ def plan(six: Instrument, strung: Shape) -> Plan:
 @pytest.fixture
 def failing(plan: Plan) -> Plan:
     """No plan: short in margins and in action, a fret to replace, two cures."""
-    short = Clearance(1, 2, 3, False, 0.05, 0.08, 0.01, "buzzes")
+    short = Clearance(1, 2, 3, False, 0.05, 0.07, 0.01, 0.01, "buzzes")
     still = (0.0,) * 6
     return replace(
         plan,
@@ -202,12 +202,10 @@ def failing(plan: Plan) -> Plan:
 
 
 @pytest.fixture
-def beam() -> BeamSetting:
-    """Leaves 8 µm at fret 9 under string 3, nothing under string 4."""
-    left = np.full((22, 6), 3.0)
-    left[8, 2], left[8, 3] = 8.0, 0.0
-    left[15, :3] = 0.5
-    return BeamSetting(0.05, -0.125, left)
+def bench(strung: Shape, unstrung: Shape, six: Instrument, plan: Plan) -> Bench:
+    """The plan's work with a full beam and a hand that takes seven eighths of what it means."""
+    tools = Tools(None, False, lambda wanted: (1.1 * wanted, 0.9625 * wanted), 3.0)
+    return bench_of(strung, unstrung, six, plan, tools)
 
 
 @pytest.fixture

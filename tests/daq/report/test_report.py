@@ -14,7 +14,7 @@ import pytest
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
-from analysis.bench.beam import BeamSetting
+from analysis.bench.sheet import Bench
 from analysis.instrument import Instrument
 from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
@@ -66,11 +66,11 @@ def bare(six: Instrument) -> ReportInput:
 @pytest.fixture
 def full(
     bare: ReportInput, strung: Shape, unstrung: Shape, field: Field, plan: Plan,
-    beam: BeamSetting, cuts: tuple[Cut, ...], law: Law,
+    bench: Bench, cuts: tuple[Cut, ...], law: Law,
 ) -> ReportInput:  # fmt: skip
     return replace(
         bare, started="2025-11-24", finished="2025-11-25", strung=strung, unstrung=unstrung,
-        field=field, plan=plan, beam=beam, cuts=cuts, law=law, rig="garage-rail",
+        field=field, plan=plan, bench=bench, cuts=cuts, law=law, rig="garage-rail",
         calibrations=("rail map of 2025-11-20, u 0.8 µm",),
     )  # fmt: skip
 
@@ -85,7 +85,7 @@ def test_full_report_has_every_section(full: ReportInput) -> None:
     for words in (
         "walnut parlour", "garage-rail", "rail map of 2025-11-20", "neckform 0.1.0",
         "Lower fret 9 under strings 3 and 4 by 0.03 mm.", "A cut cannot be undone.",
-        "Stop: more came off than planned at fret 16.", "straight beam does",
+        "Stop: more came off than planned at fret 16.", "The beam does",
     ):  # fmt: skip
         assert words in text
 

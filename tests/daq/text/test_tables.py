@@ -17,13 +17,13 @@ from rich.console import Console
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
-from analysis.bench.beam import BeamSetting
+from analysis.bench.sheet import Bench
 from analysis.findings.findings import Finding
 from analysis.instrument import Instrument
 from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
-from daq.text.bench import beam_work, print_bench
+from daq.text.bench import print_bench
 from daq.text.cautions import caution_before_cut, caution_before_motion, caution_strings
 from daq.text.compare import print_compare
 from daq.text.console import make_console, say
@@ -107,8 +107,8 @@ def test_infeasible_plan(page: Page, failing: Plan, six: Instrument) -> None:
     assert "Cuts" not in page[1].getvalue().splitlines()
 
 
-def test_bench(page: Page, beam: BeamSetting, plan: Plan) -> None:
-    print_bench(page[0], beam, plan)
+def test_bench(page: Page, bench: Bench, plan: Plan) -> None:
+    print_bench(page[0], bench, plan)
     _check("bench", page[1])
 
 
@@ -172,20 +172,3 @@ def test_plan_of_the_programme_can_be_read(page: Page, solved: Plan, six: Instru
     assert "This plan meets every margin and every limit." in text
     assert "let it settle" in text or "letting it settle" in text or "rod stays" in text
     assert max(map(len, text.splitlines())) <= 80
-
-
-def test_beam_work(beam: BeamSetting) -> None:
-    removal = np.zeros((22, 6))
-    removal[8, 2], removal[8, 3] = 31.0, 28.0
-    work = beam_work(beam, removal)
-    assert work.file_um[8, 2] == 8.0
-    assert work.file_um[8, 3] == 0.0
-    assert work.file_um[0, 0] == 0.0
-    assert work.share == pytest.approx((23 + 28) / 59)
-
-
-def test_beam_that_never_touches_a_top_leaves_all_of_it() -> None:
-    removal = np.full((1, 3), 10.0)
-    work = beam_work(BeamSetting(0.0, 0.0, np.array([[25.0, 0.0, np.nan]])), removal)
-    assert work.file_um.tolist() == [[10.0, 0.0, 10.0]]
-    assert work.share == pytest.approx(1 / 3)
