@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.after.aim import aim_um
+from analysis.after.law import Law
+from analysis.after.standing import Standing
 from analysis.instrument import FloatArray, Instrument, joint_mm
 from analysis.movement.changes import BENDS
 from analysis.movement.untouched import untouched_movement
 from analysis.neck.neck import Neck
 
-#: A cut this near to its plan is within it: absolute, and as a share of the plan.
+#: A cut this near to its plan is within it: what a careful hand lands in (own choice). Whether
+#: what it fell short by matters is for the margins to say (`analysis.after.standing`).
 TOLERANCE_UM = 3.0
-TOLERANCE_SHARE = 0.10
 GUARD = 2.0
+#: Less than this is nothing left, µm: the finest a cut is written to.
+LEAST_UM = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +33,18 @@ class Cut:
     achieved_um: float
     u_achieved_um: float
     verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """Metal that still has to come off somewhere. aim_um: what to mean to take, 0 where no aim
+    is sure."""
+
+    fret: int
+    string: int
+    left_um: float
+    u_left_um: float
+    aim_um: float
 
 
 def achieved_um(
@@ -74,9 +92,25 @@ def judge_cuts(
 def _verdict(planned: float, achieved: float, u: float) -> str:
     if not np.isfinite(achieved):
         return "undecided"
-    off, band = achieved - planned, max(TOLERANCE_UM, TOLERANCE_SHARE * planned)
+    off, band = achieved - planned, TOLERANCE_UM
     if off + GUARD * u < -band:
         return "under"
     if off - GUARD * u > band:
         return "over"
     return "within" if abs(off) + GUARD * u <= band else "undecided"
+
+
+def what_is_left(standing: Standing, law: Law | None) -> tuple[Left, ...]:
+    """Every place where metal still has to come off, and what to mean to take there."""
+    left, u = 1e3 * standing.left_mm, 1e3 * standing.u_left_mm
+    aim = aim_um(np.nan_to_num(left), law)
+    return tuple(
+        Left(int(f) + 1, int(s) + 1, float(left[f, s]), float(u[f, s]), float(aim[f, s]))
+        for f, s in np.argwhere(np.nan_to_num(left) > LEAST_UM)
+    )
+
+
+def worth_a_pass(standing: Standing, left: Sequence[Left]) -> bool:
+    """Margins may not clear, and somewhere more is left than a careful hand lands within."""
+    most = max((one.left_um for one in left), default=0.0)
+    return not standing.done and most > TOLERANCE_UM

@@ -30,6 +30,7 @@ app = typer.Typer(
             "plan": "daq.cli.work",
             "verify": "daq.cli.work",
             "report": "daq.cli.work",
+            "law": "daq.cli.law",
         }
     ),
     help="Measure a fretted neck with the strings on, decide the least metal to take off, "

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.after.heights import string_rise_mm
 from analysis.instrument import FloatArray, Instrument
+from analysis.plan.changes import Changes
 from analysis.plan.plan import Plan
 
 
@@ -23,11 +25,5 @@ def _rise_mm(plan: Plan, instrument: Instrument, fret: int) -> FloatArray:
 
     The rod acts as stated; the plan wants the saddles set to these heights whatever it does.
     """
-    strings = instrument.string_numbers
-    nut, place = instrument.fret_x_mm(0.0, strings), instrument.fret_x_mm(fret, strings)
-    share = (place - nut) / (instrument.saddle_x_mm(strings) - nut)
-    rod = plan.rod.cases[0]
-    line = share * (plan.saddle_mm + plan.relief_change_mm * rod.saddle)
-    line = line + (1.0 - share) * plan.nut_mm
-    top = plan.relief_change_mm * rod.tops[fret - 1] - plan.remove_mm[fret - 1]
-    return np.asarray(line - top)
+    changes = Changes(plan.remove_mm, plan.saddle_mm, plan.nut_mm, plan.relief_change_mm)
+    return string_rise_mm(instrument, changes, plan.rod.cases[0], fret)

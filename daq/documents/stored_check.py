@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
 
 from analysis.after.law import Law
 from analysis.after.verify import Cut
+from analysis.instrument import FloatArray, Instrument
 from daq.documents.stored import damaged, entries, number, whole
 
 _WHAT = "stored check"
@@ -46,4 +51,32 @@ def stored_law(document: object) -> Law | None:
         for key in ("gain", "u_gain", "offset_um", "u_offset_um", "scatter_um")
     )
     cuts = whole(law, "cuts", "law", _WHAT, 1_000_000)
-    return Law(gain, u_gain, offset, u_offset, scatter, cuts)
+    plain = Law(gain, u_gain, offset, u_offset, scatter, cuts)
+    if "sessions" not in law:
+        # a check of before sessions were told apart
+        return plain
+    deepest = number(law, "deepest_um", "law", _WHAT)
+    return replace(
+        plain,
+        sessions=whole(law, "sessions", "law", _WHAT, 1_000_000),
+        day_gain=number(law, "day_gain", "law", _WHAT),
+        correlation=number(law, "correlation", "law", _WHAT),
+        shallowest_um=number(law, "shallowest_um", "law", _WHAT),
+        deepest_um=math.inf if math.isnan(deepest) else deepest,
+    )
+
+
+def stored_aims_um(document: object, instrument: Instrument) -> FloatArray:
+    """What a check had somebody mean to take in another pass, [frets, strings], µm.
+
+    Zero where it found nothing left, or does not say. Raises FileError.
+    """
+    aims = np.zeros((instrument.frets, len(instrument.strings)))
+    if not isinstance(document, Mapping) or "left" not in document:
+        return aims
+    for n, one in enumerate(entries(document, "left", _WHAT)):
+        where = f"left[{n}]"
+        fret = whole(one, "fret", where, _WHAT, instrument.frets)
+        string = whole(one, "string", where, _WHAT, len(instrument.strings))
+        aims[fret - 1, string - 1] = number(one, "aim_um", where, _WHAT)
+    return aims

@@ -1,10 +1,13 @@
-"""What a stored plan says is to come off."""
+"""What a stored plan says is to come off, and what is to be turned."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
 
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
+from analysis.plan.changes import Changes
 from daq.documents.stored import damaged, entries, number, whole
 
 _WHAT = "stored plan"
@@ -41,3 +44,32 @@ def _by_place(document: object, instrument: Instrument, key: str) -> FloatArray:
             raise damaged(_WHAT, f"{where}.{named}", found, f"0 to {_MOST_UM:g} µm")
         depths[fret - 1, string - 1] = depth
     return depths
+
+
+def stored_screws(document: object, instrument: Instrument) -> Changes:
+    """What it wants of rod, nut and saddles; no metal. Raises FileError."""
+    strings = len(instrument.strings)
+    rod = document.get("rod") if isinstance(document, Mapping) else None
+    if not isinstance(rod, Mapping):
+        raise damaged(_WHAT, "rod", "no group of keys", "a group of keys")
+    return Changes(
+        np.zeros((instrument.frets, strings)),
+        _by_string(document, "saddles", "change_mm", strings),
+        _by_string(document, "nut", "change_mm", strings),
+        number(rod, "relief_change_mm", "rod", _WHAT),
+    )
+
+
+def stored_action_mm(document: object, instrument: Instrument) -> FloatArray:
+    """String heights over fret 12 that it wants set, [strings], mm. Raises FileError."""
+    return _by_string(document, "action", "after_mm", len(instrument.strings))
+
+
+def _by_string(document: object, key: str, what: str, strings: int) -> FloatArray:
+    out = np.full(strings, np.nan)
+    for n, entry in enumerate(entries(document, key, _WHAT)):
+        where = f"{key}[{n}]"
+        out[whole(entry, "string", where, _WHAT, strings) - 1] = number(entry, what, where, _WHAT)
+    if np.isnan(out).any():
+        raise damaged(_WHAT, key, "strings without a number", "one for each string")
+    return out

@@ -72,7 +72,7 @@ def filed_after(job: Job) -> set[int] | None:
         return plans | {
             _newest([check["scans"]["after"]])
             for check in checks
-            if any(cut["verdict"] == "under" for cut in check["cuts"])
+            if check.get("another_pass") or any(cut["verdict"] == "under" for cut in check["cuts"])
         }
     except (NeckformError, KeyError, TypeError, ValueError):
         return None

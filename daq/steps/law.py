@@ -9,6 +9,7 @@ import numpy as np
 
 from analysis.after.law import NEW_GAIN, U_NEW_GAIN, Law, Session, fit_law
 from analysis.after.workshop import workshop_gain
+from daq.errors import InputError
 from daq.workshop.laws import LawEntry
 from daq.workshop.place import Workshop
 
@@ -68,6 +69,22 @@ def known_of(workshop: Workshop, hand: Hand) -> Known:
     if own is not None and own.law is not None:
         return Known(hand, own, None)
     return Known(hand, own, _nearest([one for one in every if one.law is not None], hand))
+
+
+def chosen_laws(workshop: Workshop, tool: str | None, metal: str | None) -> tuple[HandLaw, ...]:
+    """Of one tool, of one metal, or of all. Raises InputError where cuts were verified, but none
+    so."""
+    every = hand_laws(workshop)
+    chosen = tuple(
+        one for one in every if tool in (None, one.hand.tool) and metal in (None, one.hand.metal)
+    )
+    if every and not chosen:
+        asked = ", ".join(f"--{k} {v}" for k, v in (("tool", tool), ("metal", metal)) if v)
+        there = "; ".join(f"{one.hand.tool} on {one.hand.metal}" for one in every)
+        raise InputError(
+            f"{asked}: found no verified cut; allowed what has been cut so far: {there}"
+        )
+    return chosen
 
 
 def hand_laws(workshop: Workshop) -> tuple[HandLaw, ...]:

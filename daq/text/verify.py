@@ -4,26 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from analysis.after.aim import aim_um
 from analysis.after.law import Law
 from analysis.after.verify import Cut
 from daq.text.console import heading, say
 from daq.text.grid import plain_table
 from daq.text.words import counted, fixed, named, signed
-from daq.workshop.job import shown
 
 STYLES = {"within": "", "under": "cyan", "over": "bold red", "undecided": "yellow"}
 MARKS = {"within": "=", "under": "-", "over": "!", "undecided": "?"}
 
 
-def print_verify(
-    console: Console, cuts: Sequence[Cut], law: Law | None, next_words: str | None = None
-) -> None:
-    """The table, the count of verdicts, the law, the next step."""
+def print_verify(console: Console, cuts: Sequence[Cut], law: Law | None) -> None:
+    """The table, the count of verdicts, the law."""
     heading(console, "Planned against achieved, µm")
     table = plain_table(["fret", "string", "planned", "achieved", "±", "verdict"])
     for cut in cuts:
@@ -32,7 +27,6 @@ def print_verify(
     say(console, "±: twice the standard uncertainty", "dim")
     say(console, verdict_counts(cuts))
     say(console, law_sentence(law))
-    say(console, next_words or next_step(cuts), "bold")
 
 
 def verdict_counts(cuts: Sequence[Cut]) -> str:
@@ -47,10 +41,11 @@ def law_sentence(law: Law | None) -> str:
     if law is None:
         return "No removal law yet: it needs at least 3 cuts of different depth."
     return (
-        f"Removal law from {counted(law.cuts, 'cut')}: what comes off is "
+        f"Removal law from {counted(law.cuts, 'cut')} in {counted(law.sessions, 'session')}: "
+        "what comes off is "
         f"{fixed(law.gain, 2)} ± {fixed(2 * law.u_gain, 2)} of what is planned, "
         f"{signed(law.offset_um, 1)} µm; single cuts scatter by {fixed(law.scatter_um, 1)} µm. "
-        "The next plan aims by it, and leaves its uncertainty standing."
+        "The next plan aims by it, so that 95 of 100 cuts stop short of the plan."
     )
 
 
@@ -74,32 +69,6 @@ def next_step(cuts: Sequence[Cut]) -> str:
             "taking any more metal."
         )
     return "All is as planned: string up, tune, let the neck settle, then scan strung and compare."
-
-
-def next_words(cuts: Sequence[Cut], law: Law | None, job: str) -> str:
-    """What to do now, how far to go where metal is left, and the commands for it."""
-    verdicts = {cut.verdict for cut in cuts}
-    if "over" in verdicts:
-        more, state, command = "", "strung", "plan"
-    elif verdicts & {"under", "undecided"}:
-        more, state, command = _left(cuts, law), "unstrung", "verify"
-    else:
-        more, state, command = "", "strung", "compare"
-    name = shown(job)
-    scan = f"neckform scan {name} --rig RIG.yaml --state {state}"
-    return f"{next_step(cuts)}{more} {scan}, then: neckform {command} {name}"
-
-
-def _left(cuts: Sequence[Cut], law: Law | None) -> str:
-    """The most that is left of any cut, and what to mean to take of it."""
-    left = max((c.planned_um - c.achieved_um for c in cuts if c.verdict == "under"), default=0.0)
-    if left <= 0:
-        return ""
-    said = f" At most {fixed(left, 1)} µm is left"
-    if law is None:
-        return f"{said}."
-    aim = float(aim_um(np.array([left]), law)[0])
-    return f"{said}; by the law aim at {fixed(aim, 1)} µm." if aim > 0 else f"{said}."
 
 
 def _row(cut: Cut) -> list[Text]:
