@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from .judge import closed_dips, judge
+from .judge import judge
+from .swings import closed_dips
 from .trueneck import Hand, TrueNeck, carried_out, true_neck
 from .wires import Array, wires
 
@@ -82,14 +83,14 @@ def test_least_distances_by_going_through_them_all() -> None:
                     found[way] = min(found[way], clear - dip)
     verdict = judge(true, PLAYING)
     assert verdict.still.mm == pytest.approx(found["still"], abs=1e-12)
-    assert verdict.closed.mm == pytest.approx(found["pulled"], abs=1e-12)
-    assert verdict.closed_pushed.mm == pytest.approx(found["pushed"], abs=1e-12)
-    assert verdict.bend_closed is None
+    assert verdict.pulled.mm == pytest.approx(found["pulled"], abs=1e-12)
+    assert verdict.pushed.mm == pytest.approx(found["pushed"], abs=1e-12)
+    assert verdict.bent_pulled is None
 
 
 def test_a_moving_string_is_near_its_closed_form_and_no_higher() -> None:
     verdict = judge(neck(uneven()), PLAYING)
-    closed = min(verdict.closed.mm, verdict.closed_pushed.mm)
+    closed = min(verdict.pulled.mm, verdict.pushed.mm)
     assert closed - 0.06 < verdict.moving.mm < closed + 0.002
 
 
@@ -108,12 +109,12 @@ def test_a_bent_string_chokes_on_a_round_board() -> None:
     lost = []
     for radius in (1e9, 100.0):
         verdict = judge(neck(np.zeros(12), radius), bending)
-        assert verdict.bend_closed is not None
-        lost.append(verdict.still.mm - verdict.bend_closed.mm)
+        assert verdict.bent_pulled is not None
+        lost.append(verdict.still.mm - verdict.bent_pulled.mm)
     # on a flat board a bend takes nothing but the pluck; on a round one it takes height
     assert abs(lost[0]) < 0.02
     assert lost[1] > lost[0] + 0.01
-    assert verdict.bend_closed.bend == 1.0
+    assert verdict.bent_pulled.bend == 1.0
 
 
 def plan(**changes: Any) -> dict[str, Any]:
