@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
-from analysis.rod.gain import Gain, fit_gain
+from analysis.rod.gain import UNLIKELY, Gain, fit_gain
 from analysis.rod.rod import (
     MOST_TURNS,
     RELIEF_PER_TURN_MM,
@@ -17,10 +17,8 @@ from analysis.rod.rod import (
     relief_cases,
     same_action,
 )
-from analysis.rod.turned import FEWEST_PAST, Turned, effects, past_mm, tops_mm
+from analysis.rod.turned import Turned, effects, past_mm, tops_mm
 
-#: Turns that agree worse than one time in a hundred by chance are not of one effect.
-UNLIKELY = 0.01
 #: The relief a plan moves at once: what bends the neck so far pulls on the rod so hard, whatever
 #: its thread; and no more than a turn.
 MOST_RELIEF_MM = MOST_TURNS * RELIEF_PER_TURN_MM
@@ -50,7 +48,8 @@ class LearntRod:
     how far the bend between nut and joint is from an even one at its worst fret, per mm of
     relief. follows: how the tops past the joint lie, 0 still and 1 along the tangent of an even
     bend; NaN where too few frets are there. agree: the chance that turns of one effect differ
-    as these do; None for one turn, which does not tell.
+    as these do; None for one turn, which does not tell. slack: so many of the loosest turns did
+    next to nothing, and were left out.
     """
 
     rod: Rod
@@ -63,18 +62,14 @@ class LearntRod:
     follows: float
     u_follows: float
     agree: float | None
+    slack: int
 
     @property
     def linear(self) -> bool | None:
         """Whether all turns are of one effect; None where one turn cannot tell."""
+        if self.slack:
+            return False
         return None if self.agree is None else self.agree >= UNLIKELY
-
-    @property
-    def slack(self) -> bool:
-        """They are not, and the loosest stretch does least."""
-        loosest = min(self.seen, key=lambda one: min(one.from_turns, one.to_turns))
-        least = min(self.seen, key=lambda one: one.mm_per_turn)
-        return self.linear is False and loosest == least
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,15 +103,13 @@ def learn_rod(turned: Sequence[Turned], instrument: Instrument, strung: bool) ->
     unit = _per_relief(values, covariance, gain.mm_per_turn, count)
     x, _ = tops_mm(instrument)
     even = relief_cases(instrument, x)[1]
+    past_seen = all(one.past_seen for one in seen)
     tops, u_tops = unit.values[:count].reshape(x.shape), unit.u[:count].reshape(x.shape)
     off = np.abs(tops - even.tops)[: instrument.body_joint_fret - 1]
     worst = np.unravel_index(int(np.argmax(off)), off.shape)
-    past = past_mm(instrument)[:, 0]
-    tangent = np.nan
-    if np.count_nonzero(past) >= FEWEST_PAST:
-        tangent = float(np.mean(even.tops[-1] / past_mm(instrument)[-1]))
+    tangent = float(np.mean(even.tops[-1] / past_mm(instrument)[-1])) if past_seen else np.nan
     return LearntRod(
-        _rod(unit, gain, instrument),
+        _rod(unit, gain, instrument, past_seen),
         tuple(
             TurnSeen(one.from_turns, one.to_turns, float(change), effect.u_relief_mm)
             for one, change, effect in zip(turned, relief, seen, strict=True)
@@ -129,6 +122,7 @@ def learn_rod(turned: Sequence[Turned], instrument: Instrument, strung: bool) ->
         float(unit.values[-2] / tangent),
         float(unit.u[-2] / tangent),
         gain.agree,
+        gain.slack,
     )
 
 
@@ -142,24 +136,36 @@ def _per_relief(
     return _PerRelief(unit, factor @ covariance @ factor.T)
 
 
-def _rod(unit: _PerRelief, gain: Gain, instrument: Instrument) -> Rod:
+def _rod(unit: _PerRelief, gain: Gain, instrument: Instrument, past_seen: bool) -> Rod:
     """The stated shape; weaker and stronger by 2 u; and bent otherwise by 2 u, the way that is
     known least, which is given all that is unknown of the shape.
 
-    The saddle stands where the tops past the joint point; where there are none, still: it is
-    set again afterwards, and every case ends at the action of the first.
+    The saddle goes where the tops past the joint point. Where they do not tell, tops and saddle
+    stay still there, or go on along the tangent, as with the default.
     """
     x, _ = tops_mm(instrument)
     tops = unit.values[: x.size].reshape(x.shape)
     away = instrument.saddle_x_mm(instrument.string_numbers) - x[instrument.body_joint_fret - 1]
     saddle = unit.values[-2] * away
-    sizes, ways = np.linalg.eigh(unit.covariance[: x.size, : x.size])
+    past = past_mm(instrument) > 0.0
+    still, follows = relief_cases(instrument, x)
+    if not past_seen:
+        tops, saddle = np.where(past, 0.0, tops), still.saddle
+    known = ~past.ravel() | past_seen
+    sizes, ways = np.linalg.eigh(unit.covariance[: x.size, : x.size] * np.outer(known, known))
     off = (ways[:, -1] * np.sqrt(np.sum(np.clip(sizes, 0.0, None)))).reshape(x.shape)
     doubt = 2.0 * gain.u_mm_per_turn / gain.mm_per_turn
+    bounds = [RodCase(tops, saddle)]
+    if not past_seen:
+        bounds.append(RodCase(np.where(past, follows.tops, tops), follows.saddle))
     cases = [
-        RodCase(tops, saddle),
-        *(RodCase(tops * g, saddle * g) for g in (1.0 - doubt, 1.0 + doubt)),
-        *(RodCase(tops + way * off, saddle) for way in (-2.0, 2.0)),
+        case
+        for one in bounds
+        for case in (
+            one,
+            *(RodCase(one.tops * g, one.saddle * g) for g in (1.0 - doubt, 1.0 + doubt)),
+            *(RodCase(one.tops + way * off, one.saddle) for way in (-2.0, 2.0)),
+        )
     ]
     most = min(MOST_RELIEF_MM / gain.mm_per_turn, MOST_LEARNT_TURNS)
     cases_set = same_action(cases, instrument, x)

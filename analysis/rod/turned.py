@@ -45,13 +45,15 @@ class Effect:
     """A movement as numbers, after less before, with their joint covariance.
 
     values: float[n + 3]: tops [frets x strings] in the frame where nut and joint stay, mm; mean
-    relief of the strings, mm; mean slope of the tops past the joint, mm/mm (0 where there are too
-    few); twist from nut to joint, mrad. u_relief_mm: with what clamping may have bent.
+    relief of the strings, mm; mean slope of the tops past the joint, mm/mm; twist from nut to
+    joint, mrad. u_relief_mm: with what clamping may have bent. past_seen: enough frets past the
+    joint moved as a beam does, so that slope and tops there are known.
     """
 
     values: FloatArray
     covariance: FloatArray
     u_relief_mm: float
+    past_seen: bool
 
 
 def effects(turned: Sequence[Turned], instrument: Instrument) -> list[Effect]:
@@ -71,7 +73,8 @@ def effects(turned: Sequence[Turned], instrument: Instrument) -> list[Effect]:
             for neck in (one.before, one.after)
         ]
         u = float(np.sqrt(covariance[relief, relief] + clamped[0] ** 2 + clamped[1] ** 2))
-        out.append(Effect(rows @ field.coefficients, covariance, u))
+        past_seen = _past_seen(one, field, instrument.body_joint_fret)
+        out.append(Effect(rows @ field.coefficients, covariance, u, past_seen))
     return out
 
 
@@ -119,13 +122,20 @@ def _rows(field: Field, instrument: Instrument, deepest: float) -> FloatArray:
     tops = field.design(x, y).reshape(*x.shape, -1)
     tops = tops - (1.0 - share) * ends[0] - share * ends[1]
     past = past_mm(instrument)
-    slope = np.zeros(tops.shape[-1])
-    if np.count_nonzero(past[:, 0]) >= FEWEST_PAST:
-        # straight from the joint on, by least squares
-        slope = np.mean(np.einsum("fs,fsk->sk", past, tops) / np.sum(past**2, axis=0)[:, None], 0)
+    # straight from the joint on, by least squares; nothing where no fret is
+    squares = np.maximum(np.sum(past**2, axis=0), 1.0)[:, None]
+    slope = np.mean(np.einsum("fs,fsk->sk", past, tops) / squares, axis=0)
     relief = _chord_rows(field, instrument, deepest)
     twist = 1e3 * (_turn(field, instrument, last) - _turn(field, instrument, nut))
     return np.vstack([tops.reshape(x.size, -1), relief, slope, twist])
+
+
+def _past_seen(turned: Turned, field: Field, joint: int) -> bool:
+    """Most lanes of a fret or two must have seen it in both scans, and have moved with the neck."""
+    frets = turned.after.top_mm.shape[0]
+    seen = [np.isfinite(neck.top_mm).mean(axis=1) > 0.5 for neck in (turned.before, turned.after)]
+    with_neck = field.odd[:frets].mean(axis=1) < 0.5
+    return bool(np.count_nonzero((seen[0] & seen[1] & with_neck)[joint:]) >= FEWEST_PAST)
 
 
 def _turn(field: Field, instrument: Instrument, x_mm: FloatArray) -> FloatArray:

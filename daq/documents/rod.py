@@ -85,7 +85,7 @@ def _of_state(best: StateRod | None) -> dict[str, Any]:
     if best is None:
         return dict.fromkeys((
             "mm_per_turn", "u_mm_per_turn", "most_turns", "twist_mrad_per_turn",
-            "u_twist_mrad_per_turn", "follows", "u_follows", "linear", "slack",
+            "u_twist_mrad_per_turn", "follows", "u_follows", "linear", "slack_turns",
         ))  # fmt: skip
     learnt = best.learnt
     return {
@@ -96,7 +96,7 @@ def _of_state(best: StateRod | None) -> dict[str, Any]:
         "follows": rounded(learnt.follows, 3),
         "u_follows": rounded(learnt.u_follows, 4),
         "linear": learnt.linear,
-        "slack": learnt.slack,
+        "slack_turns": learnt.slack,
     }
 
 

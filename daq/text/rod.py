@@ -87,9 +87,10 @@ def _linear(learnt: LearntRod) -> str:
     if learnt.linear:
         return "Its turns do alike: what it does goes with the turn."
     if learnt.slack:
+        which = "turn" if learnt.slack == 1 else f"{learnt.slack} turns"
         return (
-            "Its turns do not do alike, the loosest least: it seems to be slack there. The ± is "
-            "widened for it; go by the relief you measure."
+            f"The loosest {which} did less than half of what the others do: it is slack there, "
+            "and what is said here is of the others."
         )
     return (
         "Its turns do not do alike: it may stick and jump, or was turned otherwise than said. The "
