@@ -46,7 +46,7 @@ class Suspect:
 @dataclass(frozen=True, slots=True)
 class Touch:
     """The first string to touch: fretted at (0: open), over fret `at`, where the top errs by
-    `by_mm`; infinite where nothing would."""
+    `by_mm`; infinite where nothing would that does not touch as it is."""
 
     by_mm: float
     string: int = 0
@@ -157,9 +157,10 @@ def hangings(
 
 
 def _first(margins: Margins, spare_mm: FloatArray, rows: IntArray, weights: FloatArray) -> Touch:
-    if rows.size == 0:
+    """Of the rows that do not touch as it is."""
+    by = np.where(spare_mm[rows] > 0.0, spare_mm[rows] / weights, np.inf)
+    if not np.isfinite(by).any():
         return Touch(float("inf"))
-    by = np.maximum(spare_mm[rows], 0.0) / weights
     i = int(rows[np.argmin(by)])
     return Touch(
         float(by.min()), int(margins.string[i]), int(margins.fretted[i]), int(margins.at[i])

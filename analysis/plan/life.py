@@ -84,7 +84,8 @@ def life(
     each = np.where(touched, cut, dressing)
     height = planner.shape.height_mm - remove_mm
     u = planner.shape.u_height_mm
-    room = height - playing.guard * u - playing.least_fret_mm
+    least = playing.least_height_mm(cut.size)[:, None]
+    room = height - playing.guard * u - least
     known: NDArray[np.bool_] = np.any(np.isfinite(room), axis=1)
     lowest = np.argmin(np.where(np.isfinite(room), room, np.inf), axis=1)
     frets = np.arange(cut.size)

@@ -69,7 +69,7 @@ def uncertainty_price(
     strung, unstrung = scans.get("strung", 1), scans.get("unstrung", 1)
 
     def known(setup: Setup) -> Solution:
-        margins = planner.margins.known_to(setup).played(planner.loads, playing)
+        margins = planner.margins.played(planner.loads, playing).known_to(setup)
         return planner.programme.solve(margins, limits)
 
     def saving(what: What, done: Solution, u_mm: float = float("nan")) -> Saving:

@@ -10,12 +10,13 @@ import numpy as np
 
 from analysis.instrument import FloatArray
 from analysis.plan.changes import Changes
-from analysis.plan.margins import Margins
+from analysis.plan.holding import Holding, places_held, u_metal_mm
 from analysis.plan.planner import Planner, planner_for
-from analysis.plan.programme import Prices, Solution
+from analysis.plan.programme import Solution
 from analysis.plan.replan import replan
 from analysis.plan.slopes import Slopes
-from analysis.strings.playing import BUILT_IN, PlayingProfile, built_in_profile
+from analysis.strings.kinds import profile_for
+from analysis.strings.playing import BUILT_IN, PlayingProfile
 
 Kind = Literal["plan", "action", "string", "force", "profile", "free", "keep", "rod", "fret"]
 #: Steps of highest action, mm: a saddle screw is set to tenths by ear and eye.
@@ -26,10 +27,6 @@ FORCE_STEPS_N = (-0.05, 0.05)
 #: The rod this much past, or short of, where the plan has it.
 QUARTER_TURNS = (-0.25, 0.25)
 KEEPABLE = ("rod", "nut", "saddles")
-#: So many places are asked what they hold: the others hold less, by their prices.
-PLACES = 6
-#: A need that no place has, mm.
-NOTHING_MM = -1e3
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,22 +48,6 @@ class Step:
     metal_mm: float
     turns: float
     action_mm: FloatArray
-
-
-@dataclass(frozen=True, slots=True)
-class Holding:
-    """A string in one position (0: open), and the metal that comes off for it alone.
-
-    holds_mm: what would stay on if it needed no room; two places may hold the same metal. at: the
-    fret where it presses most. price: metal, mm, for one more mm of its need over `at`.
-    """
-
-    string: int
-    fretted: int
-    bend: bool
-    at: int
-    holds_mm: float
-    price: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,9 +77,11 @@ def sensitivity(planner: Planner, playing: PlayingProfile, keep: frozenset[str])
     found = replan(planner, playing, planner.limits(playing, keep))
     prices = planner.programme.prices()
     plan = ask.step("plan", found.solution)
-    holding = _holding(ask, found.margins, prices, plan) if plan.feasible else ()
+    u, holding = float("nan"), tuple[Holding, ...]()
+    if plan.feasible:
+        u = u_metal_mm(planner, prices)
+        holding = places_held(planner, found, prices, planner.limits(playing, keep))
     steps = (*ask.actions(), *ask.player(), *ask.kept(), *(ask.rod(found.solution)))
-    u = _u_metal_mm(planner, prices) if plan.feasible else float("nan")
     return Sensitivity(plan, u, steps, found.slopes, holding)
 
 
@@ -142,20 +125,21 @@ class _Ask:
                 yield self._played("force", replace(self.playing, pluck_force_n=force), by)
         for by in (-TENTH_MM, TENTH_MM):
             if self.playing.least_fret_mm + by >= 0.0:
-                least = self.playing.least_fret_mm + by
-                yield self._played("fret", replace(self.playing, least_fret_mm=least), by)
+                yield self._played("fret", _fretted(self.playing, by), by)
         for name in BUILT_IN:
-            other = built_in_profile(name, self.planner.setup.strings)
+            other = profile_for(name, self.planner.setup.instrument)
             if other != self.playing:
                 yield self._played("profile", other, what=name)
 
     def _played(self, kind: Kind, playing: PlayingProfile, by: float = 0.0, what: str = "") -> Step:
         planner = self.planner
-        if playing.bend_semitones != self.playing.bend_semitones:
+        if _bending(playing) != _bending(self.playing):
             # bends are part of the margins' geometry
             shape, instrument = planner.shape, planner.setup.instrument
             planner = planner_for(shape, instrument, playing, planner.rod)
-        done = planner.solve(playing, planner.limits(playing, self.keep))
+        # how far a swing is known goes with the swing
+        margins = planner.margins.played(planner.loads, playing).known_to(planner.setup)
+        done = planner.programme.solve(margins, planner.limits(playing, self.keep))
         return self.step(kind, done, by, what)
 
     def kept(self) -> Iterator[Step]:
@@ -177,6 +161,20 @@ class _Ask:
                 yield self.step("rod", self.planner.solve(self.playing, pinned), by)
 
 
+def _bending(playing: PlayingProfile) -> tuple[float, tuple[int, int] | None]:
+    return playing.bend_semitones, playing.bend_frets
+
+
+def _fretted(playing: PlayingProfile, by_mm: float) -> PlayingProfile:
+    """With frets left so much higher, a bending finger's too."""
+    bending = playing.least_bending_fret_mm
+    return replace(
+        playing,
+        least_fret_mm=playing.least_fret_mm + by_mm,
+        least_bending_fret_mm=None if bending is None else bending + by_mm,
+    )
+
+
 def action_after_mm(planner: Planner, done: Changes) -> FloatArray:
     """Open strings over fret 12, [strings], mm, with the rod as it is stated to act."""
     setup, rod = planner.setup, planner.rod.cases[0]
@@ -184,47 +182,3 @@ def action_after_mm(planner: Planner, done: Changes) -> FloatArray:
     line = (1.0 - share) * done.nut_mm + share * (done.saddle_mm + done.relief_mm * rod.saddle)
     top = done.relief_mm * rod.tops[11] - done.remove_mm[11]
     return np.asarray(planner.rows.action_now_mm + line - top)
-
-
-def _u_metal_mm(planner: Planner, prices: Prices) -> float:
-    """First order: every top, nut and saddle height by the metal that hangs on it.
-
-    A saddle read wrong is set right with its screw: what the margins lose by it the action
-    gains, and next to nothing is left of it in metal.
-    """
-    setup, margins = planner.setup, planner.margins
-    share = (setup.x_mm[11] - setup.nut_x_mm) / (setup.saddle_x_mm - setup.nut_x_mm)
-    parts = (
-        (prices.margin @ margins.nodes, np.nan_to_num(setup.u_node_mm).ravel()),
-        (prices.margin @ margins.nut + prices.action * (1.0 - share), setup.u_nut_mm),
-        (prices.margin @ margins.saddle + prices.action * share, setup.u_saddle_mm),
-    )
-    return float(np.sqrt(sum(np.sum((slope * u) ** 2) for slope, u in parts)))
-
-
-def _holding(ask: _Ask, margins: Margins, prices: Prices, plan: Step) -> tuple[Holding, ...]:
-    """Exact for the places that hold most by their prices: asked again as if they needed none."""
-    limits = ask.planner.limits(ask.playing, ask.keep)
-    first = margins.first
-    wanted = np.clip(margins.needed_mm + limits.guard * margins.u_mm, 0.0, None)
-    by_price = np.add.reduceat(prices.margin * wanted, first)
-    out = []
-    for place in np.argsort(-by_price, kind="stable")[:PLACES].tolist():
-        rows = np.arange(first[place], [*first, margins.string.size][place + 1])
-        if by_price[place] <= 0.0:
-            break
-        needed = margins.needed_mm.copy()
-        needed[rows] = NOTHING_MM
-        without = ask.planner.programme.solve(replace(margins, needed_mm=needed), limits)
-        at = rows[np.argmax(prices.margin[rows])]
-        out.append(
-            Holding(
-                int(margins.string[at]),
-                int(margins.fretted[at]),
-                bool(margins.bend[at]),
-                int(margins.at[at]),
-                max(plan.metal_mm - without.metal_mm, 0.0),
-                float(prices.margin[at]),
-            )
-        )
-    return tuple(sorted(out, key=lambda one: -one.holds_mm))

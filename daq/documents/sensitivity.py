@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from analysis.plan.sensitivity import Holding, Sensitivity, Step
+from analysis.plan.holding import Holding
+from analysis.plan.sensitivity import Sensitivity, Step
 from daq.documents.numbers import mm, rounded, u_um, um
 
 NO_PLAN = "no plan meets everything"

@@ -27,10 +27,10 @@ def life_sentences(life: Life) -> list[str]:
             "fret (common practice, no source)."
         )
     said.append(
-        f"Fret {first.fret} has the least life: {fixed(first.height_mm, 2)} ± "
-        f"{fixed(2.0 * first.u_height_mm, 2)} mm left under string {first.string}, "
+        f"Fret {first.fret} has the least life: {fixed(first.height_mm, 3)} ± "
+        f"{fixed(2.0 * first.u_height_mm, 3)} mm left under string {first.string}, "
         f"{fixed(first.room_mm, 2)} mm over what the player needs, guard kept: {_more(first)} of "
-        f"{fixed(first.dressing_mm, 2)} mm."
+        f"{fixed(first.dressing_mm, 3)} mm."
     )
     rest = ", ".join(f"fret {one.fret}: {_count(one.dressings)}" for one in known[1:TOLD])
     if rest:
@@ -53,7 +53,7 @@ def _count(dressings: float) -> str:
 
 
 def _neck(life: Life) -> str:
-    each = f"{fixed(life.dressing_mm, 2)} mm off every fret"
+    each = f"{fixed(life.dressing_mm, 3)} mm off every fret"
     return f"The neck as a whole, at {each}: {_count(life.dressings)}."
 
 
@@ -68,10 +68,13 @@ def _spared(life: Life, first: FretLife) -> list[str]:
 
 
 def _spare(one: Spare, first: FretLife) -> str:
-    off = f"take {fixed(one.takes_mm, 2)} mm off fret {first.fret} instead of "
-    off += fixed(first.dressing_mm, 2)
+    off = f"take {fixed(one.takes_mm, 3)} mm off fret {first.fret} instead of "
+    off += fixed(first.dressing_mm, 3)
     cost = "about the same metal in all"
-    if abs(one.metal_mm) >= WORTH_MM:
+    if not one.string and one.metal_mm < WORTH_MM:
+        # the plan weighs screws against metal too, and would rather not turn them so far
+        cost = "more turning of screws"
+    elif abs(one.metal_mm) >= WORTH_MM:
         way = "more" if one.metal_mm > 0.0 else "less"
         cost = f"{metal_words(abs(one.metal_mm))} {way} in all"
     how = "Spared for other frets' metal, a plan would"

@@ -6,11 +6,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.plan.sensitivity import Holding, Sensitivity, Step
+from analysis.plan.holding import Holding
+from analysis.plan.sensitivity import Sensitivity, Step
 from daq.text.words import fixed, listed
 
 #: Less than this in all is nothing to speak of, mm: a stroke or two of a file (own choice).
 WORTH_MM = 0.01
+#: A place that holds less metal is not told, mm.
+LEAST_MM = 1e-3
 #: So many places are told.
 TOLD = 3
 _NO_PLAN = "no plan meets everything"
@@ -20,10 +23,9 @@ def sensitivity_sentences(found: Sensitivity) -> list[str]:
     """Action first, then the player, rod and what is kept, then the places that hold the plan."""
     if not found.plan.feasible:
         return _cured(found)
-    metal = found.plan.metal_mm
     said = [*_action(found), *_player(found), *_rod(found), *_kept(found), *_fret(found)]
-    if found.holding and metal >= WORTH_MM:
-        places = "; ".join(_held(one) for one in found.holding[:TOLD])
+    places = "; ".join(_held(one) for one in found.holding[:TOLD] if one.holds_mm >= LEAST_MM)
+    if places and found.plan.metal_mm >= WORTH_MM:
         said.append(f"What holds the plan: {places}. Each by itself: they share metal.")
     said.append(
         f"The metal in all is known to ± {fixed(2e3 * found.u_metal_mm, 0)} µm by how well tops "
