@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from analysis.plan.price import Saving, UncertaintyPrice
 from daq.text.sensitivity import WORTH_MM, metal_words
-from daq.text.words import fixed
 
 
 def price_sentences(price: UncertaintyPrice) -> list[str]:
@@ -43,8 +42,8 @@ def _again(price: UncertaintyPrice) -> list[str]:
 def _doing(one: Saving, price: UncertaintyPrice) -> str:
     if one.what == "heights":
         return (
-            f"Measuring the string heights to {fixed(one.u_mm, 3)} mm instead of "
-            f"{fixed(price.u_height_mm, 3)}, with a dial gauge or feelers,"
+            f"Measuring the string heights to {one.u_mm:g} mm instead of "
+            f"{price.u_height_mm:g}, with a dial gauge or feelers,"
         )
     return {
         "unstrung again": "Scanning the unstrung neck once more",

@@ -23,10 +23,8 @@ def sensitivity_sentences(found: Sensitivity) -> list[str]:
     """Action first, then the player, rod and what is kept, then the places that hold the plan."""
     if not found.plan.feasible:
         return _cured(found)
-    said = [*_action(found), *_player(found), *_rod(found), *_kept(found), *_fret(found)]
-    places = "; ".join(_held(one) for one in found.holding[:TOLD] if one.holds_mm >= LEAST_MM)
-    if places and found.plan.metal_mm >= WORTH_MM:
-        said.append(f"What holds the plan: {places}. Each by itself: they share metal.")
+    said = [*_action(found), *_held(found), *_player(found), *_rod(found), *_kept(found)]
+    said += _fret(found)
     said.append(
         f"The metal in all is known to ± {fixed(2e3 * found.u_metal_mm, 0)} µm by how well tops "
         "and string heights are known."
@@ -120,14 +118,21 @@ def _kept(found: Sensitivity) -> list[str]:
 def _fret(found: Sensitivity) -> list[str]:
     """Only where the frets' heights stand in the way, or would."""
     return [
-        f"Frets that may end {abs(step.by):g} mm {'higher' if step.by > 0 else 'lower'} at the "
-        f"least: {change_words(found.saves_mm(step))}."
+        f"With {abs(step.by):g} mm {'more' if step.by > 0 else 'less'} fret height needed: "
+        f"{change_words(found.saves_mm(step))}."
         for step in found.of("fret")
         if not abs(found.saves_mm(step)) < WORTH_MM
     ]
 
 
-def _held(one: Holding) -> str:
+def _held(found: Sensitivity) -> list[str]:
+    told = [_place(one) for one in found.holding[:TOLD] if one.holds_mm >= LEAST_MM]
+    if not told or found.plan.metal_mm < WORTH_MM:
+        return []
+    return [f"What holds the plan: {'; '.join(told)}. Each by itself: they share metal."]
+
+
+def _place(one: Holding) -> str:
     where = "open" if one.fretted == 0 else f"{'bent' if one.bend else 'fretted'} at {one.fretted}"
     return f"string {one.string} {where} over fret {one.at}, {metal_words(one.holds_mm)}"
 
