@@ -30,9 +30,10 @@ class FileStep:
 
     take_um: what is still to come off, 0 where nothing; aim_um: what to mean to take for it;
     remains_um: what is then likely to stand above the plan still. height_after_mm: of the fret
-    over the board. feet: two frets to lay a straightedge on. stands_um: how this fret then
-    stands over that line, on the neck as the bench has bent it; u_stands_um of it, the cut's
-    own scatter left out. NaN where a top was not seen.
+    over the board; u_height_mm: as measured before. feet: two frets beside it, the nearer
+    first; a straightedge laid over the three, on the neck as the bench has bent it, then shows
+    a gap: gap_um, under the nearer of the two where positive, under this fret where negative.
+    u_gap_um leaves the cut's own scatter out. NaN where a top was not seen.
     """
 
     fret: int
@@ -40,15 +41,17 @@ class FileStep:
     aim_um: FloatArray
     remains_um: FloatArray
     height_after_mm: FloatArray
+    u_height_mm: FloatArray
     feet: tuple[int, int]
-    stands_um: FloatArray
-    u_stands_um: FloatArray
+    gap_um: FloatArray
+    u_gap_um: FloatArray
 
 
 def file_steps(
     beam: BeamSetting,
     remove_mm: FloatArray,
     height_after_mm: FloatArray,
+    u_height_mm: FloatArray,
     x_mm: FloatArray,
     u_top_mm: FloatArray,
     hand: Hand,
@@ -66,9 +69,11 @@ def file_steps(
     steps = []
     for fret in np.flatnonzero(take.any(axis=1)).tolist():
         feet = _feet(fret, take.shape[0])
-        share = (x_mm[fret] - x_mm[feet[0]]) / (x_mm[feet[1]] - x_mm[feet[0]])
-        low, high = stands[0 if feet[0] > fret else 1][list(feet)]
-        u = (u_top_mm[fret], (1.0 - share) * u_top_mm[feet[0]], share * u_top_mm[feet[1]])
+        three = [fret, *feet]
+        weights = _weights(x_mm[three])
+        z = np.array([stands[1][fret], *stands[0 if feet[0] > fret else 1][list(feet)]])
+        gap, u = weights * z, weights * u_top_mm[three]
+        under = np.sum(gap[0], axis=0) > 0
         steps.append(
             FileStep(
                 fret + 1,
@@ -76,9 +81,10 @@ def file_steps(
                 aim[fret],
                 remains[fret],
                 height_after_mm[fret] + 1e-3 * remains[fret],
+                u_height_mm[fret],
                 (feet[0] + 1, feet[1] + 1),
-                1e3 * (stands[1][fret] - low - share * (high - low)),
-                1e3 * np.sqrt(np.sum(np.square(u), axis=0)),
+                1e3 * np.where(under, np.sum(gap[1], axis=0), np.sum(gap[0], axis=0)),
+                1e3 * np.sqrt(np.sum(np.where(under, u[1], u[0]) ** 2, axis=0)),
             )
         )
     return tuple(steps)
@@ -87,6 +93,16 @@ def file_steps(
 def _feet(fret: int, frets: int) -> tuple[int, int]:
     """The next two frets towards the body; at its end the two before, the nearest first."""
     return (fret + 1, fret + 2) if fret + 2 < frets else (fret - 1, fret - 2)
+
+
+def _weights(x_mm: FloatArray) -> FloatArray:
+    """Of the three heights in a gap, [2, 3, strings]: the first over the line through the other
+    two, and the line through the outer two over the one between. They agree in sign."""
+    near, far = x_mm[1] - x_mm[0], x_mm[2] - x_mm[1]
+    one = np.ones_like(near)
+    share = near / (near + far)
+    over = (one, -(one + near / far), near / far)
+    return np.array([over, (one - share, -one, share)])
 
 
 def _stands_mm(

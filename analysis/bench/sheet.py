@@ -51,6 +51,7 @@ def bench_of(
         setting,
         plan.remove_mm,
         plan.height_after_mm,
+        strung.u_height_mm,
         unstrung.x_mm,
         unstrung.u_top_mm,
         tools.hand,

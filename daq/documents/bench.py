@@ -20,7 +20,9 @@ def bench_document(bench: Bench, plan: Plan) -> dict[str, Any]:
     """Setting, sections of the beam, its share, what it leaves, the file's order.
 
     `left`, `order`: what the beam leaves at all, and what of it is worth the file. `share_least`:
-    whatever rod and prop do of what they may. `aim_um` stands where it is not what is to come off.
+    whatever rod and prop do of what they may. `gap_um`: what a straightedge over the fret and the
+    two of `check_over_frets` shows, under the nearer of them, under the fret itself where
+    negative. `aim_um` stands where it is not what is to come off.
     """
     setting = bench.setting
     return {
@@ -126,8 +128,9 @@ def _cut(step: FileStep, s: int, plan: Plan) -> dict[str, Any]:
         "u_take_um": u_um(1e3 * plan.u_remove_mm[step.fret - 1, s]),
         "remains_um": um(step.remains_um[s]),
         "height_after_mm": mm(step.height_after_mm[s]),
-        "stands_um": um(step.stands_um[s]),
-        "u_stands_um": u_um(step.u_stands_um[s]),
+        "u_height_after_mm": u_mm(step.u_height_mm[s]),
+        "gap_um": um(step.gap_um[s]),
+        "u_gap_um": u_um(step.u_gap_um[s]),
     }
     if abs(step.aim_um[s] - step.take_um[s]) >= 0.05:
         entry["aim_um"] = um(step.aim_um[s])

@@ -10,10 +10,10 @@ from analysis.bench.sheet import Bench
 from analysis.plan.plan import Plan
 from daq.report.html import Html, bullet_list, joined, table, tag
 from daq.report.record import ReportInput
-from daq.text.bench import bench_notes, bench_steps, file_notes, step_cells
+from daq.text.bench import bench_notes, bench_steps, check_cells, file_notes, step_cells
 from daq.text.cautions import caution_before_cut, caution_prop, caution_strings
-from daq.text.expect import listen_sentences, reading_name
-from daq.text.words import fixed, signed
+from daq.text.expect import listen_sentences, reading_name, worst_u_mm
+from daq.text.words import fixed
 
 #: Stands in a cell until somebody has done what its row says, or read the gauge.
 BOX = "☐"
@@ -56,16 +56,16 @@ def _file(bench: Bench) -> Html:
     ends = [[str(step.fret), *_heights(step)] for step in bench.steps]
     checks = [
         [str(step.fret), f"{step.feet[0]}, {step.feet[1]}",
-         *(signed(um, 0) for um in step.stands_um.tolist()), READ]
+         *check_cells(step), READ]
         for step in bench.steps
     ]  # fmt: skip
     return joined(
-        tag("h3", "With the file, in this order: to take under each string, µm"),
+        tag("h3", "With the file, in this order: to mean to take under each string, µm"),
         table(["", "fret", *numbers], takes, close=True),
-        tag("h3", "Where it ends: fret height over the board under each string, mm"),
+        tag("h3", f"Where it ends: fret height over the board, mm, {_sure(bench)}"),
         table(["fret", *numbers], ends, close=True),
-        tag("h3", "Check: straightedge on two frets; the fret then stands over it by, µm"),
-        table(["fret", "on frets", *numbers, "read"], checks, close=True),
+        tag("h3", "Check: gap that a straightedge over the fret and two others shows, µm"),
+        table(["fret", "with", *numbers, "read"], checks, close=True),
         bullet_list(file_notes(bench.steps)),
     )
 
@@ -86,16 +86,20 @@ def _readings(bench: Bench) -> Html:
 
 
 def _reading_table(readings: tuple[Reading, ...]) -> Html:
-    """A line a string: expected, ±, and room for what was read."""
-    rows = [
-        [reading_name(one), str(s), fixed(value, 2), fixed(2.0 * u, 2), READ]
-        for one in readings
-        for s, (value, u) in enumerate(
-            zip(np.asarray(one.value_mm).tolist(), np.asarray(one.u_mm).tolist(), strict=True),
-            start=1,
-        )
-    ]
-    return table(["gauge", "string", "expected, mm", "± mm", "read"], rows, close=True)
+    """What each gauge is expected to show by string, and under it room for what was read."""
+    strings = range(1, readings[0].value_mm.size + 1)
+    rows = []
+    for one in readings:
+        values = [fixed(value, 2) for value in one.value_mm.tolist()]
+        rows.append([reading_name(one), *values, fixed(2.0 * worst_u_mm(one), 2)])
+        rows.append(["read", *(READ for _ in strings), ""])
+    headers = ["mm under or over string", *(str(s) for s in strings), "±"]
+    return table(headers, rows, close=True)
+
+
+def _sure(bench: Bench) -> str:
+    u = max(float(np.max(s.u_height_mm, where=s.take_um > 0, initial=0.0)) for s in bench.steps)
+    return f"± {fixed(2.0 * u, 3)} or better"
 
 
 def _cautions(bench: Bench) -> Html:

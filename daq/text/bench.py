@@ -26,7 +26,9 @@ def print_bench(console: Console, bench: Bench, plan: Plan) -> None:
     if plan.remove_mm.any():
         bullets(console, bench_notes(bench))
     if bench.steps:
-        heading(console, "For the file in this order, µm (frets down, strings across)")
+        heading(
+            console, "To mean to take with the file, in this order, µm (frets down, strings across)"
+        )
         _print_steps(console, bench.steps)
         bullets(console, file_notes(bench.steps))
     cautions = [caution_before_cut()] + [caution_prop()] * (bench.setting.prop is not None)
@@ -86,11 +88,11 @@ def bench_notes(bench: Bench) -> list[str]:
 
 def file_notes(steps: tuple[FileStep, ...]) -> list[str]:
     """How each fret is checked, and what the order is good for."""
-    u = float(np.nanmax([np.nanmax(step.u_stands_um) for step in steps]))
+    u = max(float(np.max(step.u_gap_um, where=step.take_um > 0, initial=0.0)) for step in steps)
     said = [
-        "Check each fret with a short straightedge on the two frets named in its line, the neck "
-        "still as the bench has set it: by so much it then stands over (+) or under (-) that line, "
-        f"± {2 * u:.0f} µm.",
+        "Check each fret with a short straightedge over it and the two frets named in its line, "
+        "the neck still as the bench has set it. It shows a gap: + under the nearer of the two, "
+        f"- under the fret itself, ± {2 * u:.0f} µm.",
         "From the nut on, so that a slip asks something of frets not yet filed: stop there, scan "
         "the neck unstrung and plan again.",
     ]
@@ -155,24 +157,33 @@ def _line(line: Line, plan: Plan) -> str:
 
 def _back(setting: BeamSetting) -> str:
     taken = "Take the prop away, then set" if setting.prop is not None else "Set"
-    return f"{taken} the rod to where the plan for playing wants it, and let it settle."
+    return (
+        f"{taken} the rod to where the plan for playing wants it, and let it settle; what relief "
+        "it then shows is said below."
+    )
 
 
 def _print_steps(console: Console, steps: tuple[FileStep, ...]) -> None:
     cells = [[Text(text) for text in step_cells(step)] for step in steps]
     print_grid(console, "fret", [str(step.fret) for step in steps], cells)
-    heading(console, "What the straightedge then shows, µm (on the two frets named)")
-    checks = [[Text(signed(um, 0)) for um in step.stands_um] for step in steps]
+    heading(console, "What the straightedge then shows, µm (over the two frets named)")
+    checks = [[Text(text) for text in check_cells(step)] for step in steps]
     names = [step_name(step) for step in steps]
-    print_grid(console, "fret on", names, checks)
+    print_grid(console, "fret with", names, checks)
 
 
 def step_name(step: FileStep) -> str:
-    """5 on 6, 7."""
-    return f"{step.fret} on {step.feet[0]}, {step.feet[1]}"
+    """5 with 6, 7."""
+    return f"{step.fret} with {step.feet[0]}, {step.feet[1]}"
 
 
 def step_cells(step: FileStep) -> list[str]:
     """What to mean to take under each string; a dot where nothing."""
     pairs = zip(step.take_um, step.aim_um, strict=True)
     return [fixed(float(aim), 0) if take > 0 else "." for take, aim in pairs]
+
+
+def check_cells(step: FileStep) -> list[str]:
+    """The straightedge's gap under each string that was filed; a dot elsewhere."""
+    pairs = zip(step.take_um, step.gap_um, strict=True)
+    return [signed(float(gap), 0) if take > 0 else "." for take, gap in pairs]

@@ -34,7 +34,8 @@ def case(walnut: Instrument, make_shape: MakeShape) -> tuple[Shape, np.ndarray, 
 
 def steps_of(case: tuple[Shape, np.ndarray, BeamSetting]) -> tuple[FileStep, ...]:
     shape, cuts, beam = case
-    return file_steps(beam, cuts, shape.height_mm - cuts, shape.x_mm, shape.u_top_mm, hand)
+    after, u = shape.height_mm - cuts, shape.u_height_mm
+    return file_steps(beam, cuts, after, u, shape.x_mm, shape.u_top_mm, hand)
 
 
 def test_from_the_nut_on_and_no_fret_twice(
@@ -56,6 +57,10 @@ def test_beam_and_file_do_the_whole_plan_but_for_what_is_not_worth_it(
     assert left.max() < WORTH_UM
 
 
+def straight(x: np.ndarray, z: np.ndarray, at: float) -> float:
+    return float(z[0] + (z[1] - z[0]) * (at - x[0]) / (x[1] - x[0]))
+
+
 def test_each_check_is_what_a_straightedge_shows_at_that_moment(
     case: tuple[Shape, np.ndarray, BeamSetting],
 ) -> None:
@@ -65,9 +70,14 @@ def test_each_check_is_what_a_straightedge_shows_at_that_moment(
     for step in steps_of(case):
         f, (a, b) = step.fret - 1, (foot - 1 for foot in step.feet)
         z[f] -= GAIN * step.take_um
-        slope = (z[b] - z[a]) / (shape.x_mm[b] - shape.x_mm[a])
-        line = z[a] + slope * (shape.x_mm[f] - shape.x_mm[a])
-        np.testing.assert_allclose(step.stands_um, z[f] - line, atol=1e-9)
+        x = shape.x_mm
+        for s in range(6):
+            # over the outer two where that leaves the one between below, else over the far two
+            between = straight(x[[f, b], s], z[[f, b], s], x[a, s])
+            slope = (z[b, s] - z[a, s]) / (x[b, s] - x[a, s])
+            beyond = z[a, s] + slope * (x[f, s] - x[a, s])
+            shown = between - z[a, s] if between > z[a, s] else z[f, s] - beyond
+            assert step.gap_um[s] == pytest.approx(shown, abs=1e-9)
 
 
 def test_no_check_but_the_last_two_stands_on_a_filed_fret(
