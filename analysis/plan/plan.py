@@ -8,12 +8,16 @@ import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
+from analysis.plan.blocking import Blocking, blocking
 from analysis.plan.changes import nothing_changed
 from analysis.plan.clearances import Clearance, clearances, worst_clearances
-from analysis.plan.cures import Cure, Refret, cures, refrets
+from analysis.plan.cure import Cure
+from analysis.plan.cures import cures, refrets
+from analysis.plan.ideal import Impossible, impossible
 from analysis.plan.level import level_mm
 from analysis.plan.planner import planner_for
 from analysis.plan.programme import SHORT_MM
+from analysis.plan.refret import Refret
 from analysis.plan.setup import setup_from
 from analysis.rod.rod import Rod, default_rod
 from analysis.strings.playing import PlayingProfile
@@ -26,8 +30,8 @@ class Plan:
 
     relief_change_mm: what the rod adds to relief; turns: how far it is turned for that, as `rod`
     has it. now, after: the worst margin of every string and position. short: margins
-    that nothing within the limits would meet; then nothing is changed, and `cures` says what
-    would help.
+    that nothing within the limits would meet; then nothing is changed, `blocking` says what
+    excludes what and `cures` what would help. impossible: what no neck at all could meet.
     """
 
     playing: PlayingProfile
@@ -50,6 +54,8 @@ class Plan:
     cures: tuple[Cure, ...]
     planned_mm: float
     level_mm: float
+    blocking: tuple[Blocking, ...] = ()
+    impossible: Impossible | None = None
 
 
 def make_plan(
@@ -82,6 +88,7 @@ def make_plan(
     level = level_mm(setup_from(shape, instrument), rod.cases[0], rod.most_relief_mm)
     guard = playing.guard
     missing = np.flatnonzero(solution.short_mm > SHORT_MM)
+    cured = () if feasible else cures(planner, playing, keep)
     return Plan(
         playing,
         keep,
@@ -99,8 +106,10 @@ def make_plan(
         worst_clearances(rows, solution.clearance_mm if feasible else now, guard),
         clearances(rows, solution.clearance_mm, guard, missing),
         solution.action_short_mm,
-        refrets(shape, rows, solution, limits, playing),
-        () if feasible else cures(planner, playing, keep),
+        refrets(planner, playing, cured),
+        cured,
         float(done.remove_mm.sum()),
         float(level.sum()),
+        () if feasible else blocking(planner, rows, limits),
+        None if feasible else impossible(planner, rows, limits, playing),
     )

@@ -50,6 +50,20 @@ class WarmProgramme:
         )
         self.rows += rows.shape[0]
 
+    def add_columns(self, cost: FloatArray, new: sparse.csr_array) -> None:
+        """new: [new columns, rows], each never negative."""
+        self._solver.addCols(
+            cost.size,
+            cost,
+            np.zeros(cost.size),
+            np.full(cost.size, INFINITE),
+            new.nnz,
+            new.indptr[:-1].astype(np.int32),
+            new.indices.astype(np.int32),
+            new.data,
+        )
+        self._columns = np.arange(self._columns.size + cost.size, dtype=np.int32)
+
     def bound_columns(self, low: FloatArray, high: FloatArray) -> None:
         self._solver.changeColsBounds(self._columns.size, self._columns, low, high)
 
@@ -69,6 +83,10 @@ class WarmProgramme:
         if status != highspy.HighsModelStatus.kOptimal:
             raise RuntimeError(f"the linear programme failed: {status}")
         return np.asarray(self._solver.getSolution().col_value)
+
+    def row_prices(self) -> FloatArray:
+        """What one more of each row's bound costs, [rows]; `prices` by what was minimised."""
+        return np.asarray(self._solver.getSolution().row_dual)
 
     def prices(self, cost: FloatArray) -> FloatArray:
         """What one more of each row's bound costs by `cost`, at the corner just found, [rows].

@@ -10,10 +10,10 @@ from analysis.after.aim import aim_um
 from analysis.after.law import Law
 from analysis.instrument import FloatArray, Instrument
 from analysis.plan.clearances import Clearance
-from analysis.plan.cures import Cure
 from analysis.plan.plan import Plan
 from analysis.strings.playing import PlayingProfile
 from daq.documents.action import action_after_mm
+from daq.documents.cures import cures_document
 from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um
 from daq.documents.rod import rod_used_document
 
@@ -25,8 +25,8 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
     """Setup, cuts, margins, what stays short and the metal.
 
     Beside the contract's: uncertainties and verdicts, `kept`, `action` (string heights over fret
-    12 once it is done), `bends`, `margins_now`, `bends_now`, `short`, `action_short`, `cures`, and
-    with a law `aim_um`, what to mean to take.
+    12 once it is done), `bends`, `margins_now`, `bends_now`, `short`, those of
+    `cures_document`, and with a law `aim_um`, what to mean to take.
     Raises ValueError where the plan is not one of this instrument.
     """
     if plan.remove_mm.shape != (instrument.frets, len(instrument.strings)):
@@ -39,13 +39,14 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
         **_setup(plan, instrument),
         **_cuts(plan, law),
         **_margins(plan),
-        **_in_the_way(plan),
+        "short": [_short(c, plan.playing.guard) for c in plan.short],
+        **cures_document(plan),
     }
 
 
 def short_mm(clearance: Clearance, guard: float) -> float:
     """How far a clearance stays under what it needs with its guard band; never negative."""
-    return max(clearance.needed_mm + guard * clearance.u_mm - clearance.clearance_mm, 0.0)
+    return max(clearance.swing_mm + guard * clearance.u_mm - clearance.clearance_mm, 0.0)
 
 
 def _playing(playing: PlayingProfile) -> dict[str, Any]:
@@ -112,17 +113,6 @@ def _margins(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _in_the_way(plan: Plan) -> dict[str, Any]:
-    """What no plan meets, and what would cure it."""
-    over = np.flatnonzero(plan.action_short_mm > 1e-5).tolist()
-    return {
-        "short": [_short(c, plan.playing.guard) for c in plan.short],
-        "action_short": [{"string": s + 1, "short_mm": mm(plan.action_short_mm[s])} for s in over],
-        "refret": [{"fret": refret.fret, "why": refret.why} for refret in plan.refret],
-        "cures": [_cure(cure) for cure in plan.cures],
-    }
-
-
 def _cuts(plan: Plan, law: Law | None) -> dict[str, Any]:
     """Cuts and the metal: the total is that of the cuts as they are written."""
     places = np.argwhere(1e3 * plan.remove_mm > LEAST_CUT_UM).tolist()
@@ -149,16 +139,6 @@ def _cut(plan: Plan, fret: int, string: int, law: Law | None) -> dict[str, Any]:
     return entry
 
 
-def _cure(cure: Cure) -> dict[str, Any]:
-    """raise_mm: string number to how much higher its action would have to be allowed."""
-    higher = enumerate(cure.raise_mm, start=1)
-    return {
-        "free": list(cure.free),
-        "raise_mm": {str(string): mm(by) for string, by in higher if by > 1e-5},
-        "metal_um": um(1e3 * cure.metal_mm),
-    }
-
-
 def clearance_entry(clearance: Clearance) -> dict[str, Any]:
     """One place, its clearance, what it needs, its verdict."""
     return {
@@ -168,6 +148,7 @@ def clearance_entry(clearance: Clearance) -> dict[str, Any]:
         "clearance_mm": mm(clearance.clearance_mm),
         "u_clearance_mm": u_mm(clearance.u_mm),
         "needed_mm": mm(clearance.needed_mm),
+        "more_mm": mm(clearance.more_mm),
         "verdict": clearance.verdict,
     }
 

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
+
 import numpy as np
 
 from analysis.plan.clearances import Clearance
-from analysis.plan.cures import Cure
+from analysis.plan.cure import Cure, CureKind
+from analysis.plan.easing import DONE_FOR_MM
 from analysis.plan.plan import Plan
+from analysis.strings.playing import BUILT_IN, built_in_profile
 from daq.documents.plan import short_mm
+from daq.text.blocking import blocking_sentences, impossible_sentences
 from daq.text.margins import TOLD, position
 from daq.text.setup import up_to_step
-from daq.text.words import fixed, listed, named
+from daq.text.words import fixed, listed, named, turn_words
+
+
+def in_the_way_sentences(plan: Plan) -> list[str]:
+    """What cannot be met together; where that is not known, what stays short."""
+    said = impossible_sentences(plan.impossible) + blocking_sentences(plan)
+    return said if plan.blocking else said + short_sentences(plan)
 
 
 def short_sentences(plan: Plan) -> list[str]:
@@ -28,25 +40,135 @@ def short_sentences(plan: Plan) -> list[str]:
 
 
 def cure_sentences(plan: Plan) -> list[str]:
-    """What would let a plan succeed; frets too worn are named even where one does."""
-    said = [f"Replace fret {refret.fret}: {refret.why}." for refret in plan.refret]
-    said += [_cure(cure) for cure in plan.cures]
+    """What would let a plan succeed, each alone, the cheapest first; frets too worn are named even
+    where one does."""
+    cured = {fret for cure in plan.cures for fret in cure.frets}
+    said = [
+        f"Replace fret {refret.fret}: {refret.why}."
+        for refret in plan.refret
+        if refret.fret not in cured or "high under" in refret.why
+    ]
+    said += [f"{_CURES[cure.kind](plan, cure)}: {_metal(cure)}." for cure in plan.cures]
     if plan.feasible or said:
         return said
-    return ["Nothing the plan may touch cures it: gentler playing or new frets would."]
+    return ["Nothing alone cures it: it takes several at once, or another setup of this neck."]
 
 
-def _cure(cure: Cure) -> str:
-    metal = f"a plan would then take {1e3 * cure.metal_mm:.0f} µm of metal in all"
-    if cure.free:
-        what = listed([f"the {one}" for one in cure.free])
-        return f"Let {what} be changed after all: {metal}."
+def _metal(cure: Cure) -> str:
+    return f"a plan would then take {1e3 * cure.metal_mm:.0f} µm of metal in all"
+
+
+def _scan_again(plan: Plan, cure: Cure) -> str:
+    scans = math.ceil(1.0 / cure.amount**2 - 1e-9)
+    return (
+        "Measure again before anything else, for only the guard is missed: with the tops known to "
+        f"{fixed(cure.amount, 2)} of today's uncertainty, about {scans} scans of each state for "
+        "one now"
+    )
+
+
+def _heights_again(plan: Plan, cure: Cure) -> str:
+    return (
+        "Measure the string heights over frets 1 and 12 again before anything else, for only the "
+        f"guard is missed: known to ± {fixed(2 * cure.amount, 3)} mm (by pins or feelers; then "
+        f"u_action_mm: {fixed(cure.amount, 4)} in the instrument's file)"
+    )
+
+
+def _measure_again(plan: Plan, cure: Cure) -> str:
+    return (
+        "Measure again before anything else, tops and string heights both, for only the guard is "
+        f"missed: known to {fixed(cure.amount, 2)} of today's uncertainty"
+    )
+
+
+def _free(plan: Plan, cure: Cure) -> str:
+    return f"Let {listed([f'the {one}' for one in cure.free])} be changed after all"
+
+
+def _action_cure(plan: Plan, cure: Cure) -> str:
+    return f"Accept more action over fret 12, {_by_string(cure)}"
+
+
+def _saddles(plan: Plan, cure: Cure) -> str:
+    return (
+        f"Set the saddles past their usual range, {_by_string(cure)} (taller or lower saddles, "
+        "or a shim under the neck)"
+    )
+
+
+def _nut(plan: Plan, cure: Cure) -> str:
+    return f"Raise the nut further than a slot is filled, {_by_string(cure)} (a new nut or a shim)"
+
+
+def _rod(plan: Plan, cure: Cure) -> str:
+    way = "Tighten" if cure.amount > 0 else "Loosen"
+    return (
+        f"{way} the rod {turn_words(cure.amount)} in all, more than a plan turns it at once: a "
+        "quarter turn at a time, let it settle, measure again, and stop where it resists"
+    )
+
+
+def _softer(plan: Plan, cure: Cure) -> str:
+    strings = len(plan.loads)
+    forces = ((name, built_in_profile(name, strings).pluck_force_n) for name in BUILT_IN)
+    softer = [f"{name} is {force:g} N" for name, force in forces if force <= cure.amount]
+    now = f"instead of {plan.playing.pluck_force_n:g} N"
+    known = f" ({softer[-1]})" if softer else ""
+    return f"Play softer, {fixed(cure.amount, 2)} N at the most {now}{known}"
+
+
+def _bends(plan: Plan, cure: Cure) -> str:
+    if cure.amount <= 0:
+        return "Do not bend strings"
+    now = f"{plan.playing.bend_semitones:g}"
+    return f"Bend no wider than {cure.amount:g} semitones instead of {now}"
+
+
+def _lower_frets(plan: Plan, cure: Cure) -> str:
+    return (
+        f"Accept frets down to {fixed(cure.amount, 2)} mm instead of "
+        f"{fixed(plan.playing.least_fret_mm, 2)} mm (under about {DONE_FOR_MM:g} mm a fret is done "
+        "for, common practice)"
+    )
+
+
+def _refret(plan: Plan, cure: Cure) -> str:
+    frets = plan.remove_mm.shape[0]
+    whole = len(cure.frets) == frets
+    what = f"all {frets} frets" if whole else named("fret", cure.frets)
+    crown = fixed(cure.amount, 2)
+    return f"Replace {what}, with crowns of at least {crown} mm, dressed to a new plan afterwards"
+
+
+_CURES: dict[CureKind, Callable[[Plan, Cure], str]] = {
+    "scan again": _scan_again,
+    "heights again": _heights_again,
+    "measure again": _measure_again,
+    "free": _free,
+    "action": _action_cure,
+    "saddles": _saddles,
+    "nut": _nut,
+    "rod": _rod,
+    "softer": _softer,
+    "bends": _bends,
+    "lower frets": _lower_frets,
+    "refret": _refret,
+}
+
+
+def _by_string(cure: Cure) -> str:
+    """0.12 mm for strings 1 and 2 and 0.03 mm for string 6."""
     by_step: dict[str, list[int]] = {}
     for string, by in enumerate(cure.raise_mm, start=1):
-        if by > 1e-5:
-            by_step.setdefault(fixed(up_to_step(by), 2), []).append(string)
-    parts = [f"{step} mm for {named('string', who)}" for step, who in by_step.items()]
-    return f"Accept more action over fret 12, {listed(parts)}: {metal}."
+        if abs(by) > 1e-5:
+            by_step.setdefault(_step(by), []).append(string)
+    return listed([f"{step} mm for {named('string', who)}" for step, who in by_step.items()])
+
+
+def _step(by_mm: float) -> str:
+    step = fixed(up_to_step(abs(by_mm)), 2)
+    return step if by_mm > 0 else f"-{step}"
 
 
 def _short(plan: Plan, clearance: Clearance) -> float:

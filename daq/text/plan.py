@@ -11,7 +11,7 @@ from daq.reading.doubts import Doubts
 from daq.text.assumptions import assumptions, playing_sentence
 from daq.text.cautions import caution_before_cut, caution_strings
 from daq.text.console import bullets, heading, say
-from daq.text.cures import cure_sentences, short_sentences
+from daq.text.cures import cure_sentences, in_the_way_sentences
 from daq.text.cuts import print_cuts, removals_um
 from daq.text.doubts import doubt_sentences, loose_notes
 from daq.text.margins import print_margins
@@ -31,7 +31,7 @@ def print_plan(
     doubtful comes before any of it."""
     say(console, playing_sentence(plan))
     say(console, verdict_sentence(plan), "bold" if plan.feasible else "bold red")
-    bullets(console, short_sentences(plan))
+    bullets(console, in_the_way_sentences(plan))
     doubtful = doubt_sentences(doubts, len(instrument.strings))
     if doubtful:
         heading(console, "In doubt")

@@ -18,8 +18,9 @@ from analysis.neck.relief import reliefs_by_terms
 from analysis.neck.shape import Shape
 from analysis.neck.terms import Terms
 from analysis.plan.clearances import Clearance
-from analysis.plan.cures import Cure, Refret
+from analysis.plan.cure import Cure
 from analysis.plan.plan import Plan, make_plan
+from analysis.plan.refret import Refret
 from analysis.rod.rod import default_rod
 from analysis.strings.pitch import note_frequency_hz
 from analysis.strings.playing import built_in_profile
@@ -197,7 +198,10 @@ def failing(plan: Plan) -> Plan:
         short=(short, replace(short, worst_at=4, clearance_mm=0.06), replace(short, bend=True)),
         action_short_mm=np.array([0.12, 0, 0, 0, 0, 0]),
         refret=(Refret(2, "0.52 mm high under string 1, the player needs 0.60 mm"),),
-        cures=(Cure(("nut",), still, 0.212), Cure((), (0.12, 0.12, 0.0, 0, 0, 0.03), 0.4005)),
+        cures=(
+            Cure("free", 0.212, free=("nut",)),
+            Cure("action", 0.4005, raise_mm=(0.12, 0.12, 0.0, 0, 0, 0.03)),
+        ),
     )
 
 

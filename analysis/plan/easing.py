@@ -1,0 +1,215 @@
+"""The cheapest cure of each kind, of those that leave the frets as they are."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+
+from analysis.plan.cure import Cure, CureKind, least_steps
+from analysis.plan.planner import Planner, planner_for
+from analysis.plan.programme import Programme, Solution
+from analysis.plan.setup import Setup
+from analysis.strings.playing import PlayingProfile
+
+#: What a millimetre of action costs when it is asked how much higher it must be: more than
+#: any metal, less than any margin.
+ACTION_COST = 100.0
+#: Uncertainty is had down by steps of this share, and to no less than a quarter: sixteen scans
+#: as good as the first (own choice).
+SHARE_STEP, LEAST_SHARE = 0.05, 0.25
+#: Screws past their range by this, and no further: then it is the neck's angle (own choice).
+SCREW_STEP_MM, MOST_PAST_MM = 0.01, 2.0
+#: A rod goes by quarter turns, and no rod much further than this (common practice, no source).
+TURN_STEP, MOST_TURNS = 0.25, 2.0
+#: Softer by this, and no softer than a light touch (own choice).
+FORCE_STEP_N, LEAST_FORCE_N = 0.01, 0.2
+BEND_STEP = 0.25
+#: Lower by this, and no lower than a fret that is done for (common practice, no source; value
+#: from memory).
+FRET_STEP_MM, DONE_FOR_MM = 0.01, 0.5
+
+
+def easings(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Iterator[Cure]:
+    """Every kind that alone will do, its least amount, solved with it in place."""
+    yield from _measured(planner, playing, keep)
+    yield from _freed(planner, playing, keep)
+    tried = (_raised, _saddles, _nut, _rod, _softer, _bends, _lower_frets)
+    for one in tried:
+        cure = one(planner, playing, keep)
+        if cure is not None:
+            yield cure
+
+
+def _measured(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Iterator[Cure]:
+    """Where only the guard is missed: tops alone better known, string heights alone, or both."""
+    ways: tuple[tuple[CureKind, bool, bool], ...] = (
+        ("scan again", True, False),
+        ("heights again", False, True),
+        ("measure again", True, True),
+    )
+    for kind, tops, heights in ways:
+        cure = _known_better(planner, playing, keep, kind, tops, heights)
+        if cure is not None:
+            yield cure
+            if kind != "scan again":
+                return
+
+
+def _known_better(
+    planner: Planner,
+    playing: PlayingProfile,
+    keep: frozenset[str],
+    kind: CureKind,
+    tops: bool,
+    heights: bool,
+) -> Cure | None:
+    rows = planner.margins.played(planner.loads, playing)
+
+    def solved(steps: int) -> Solution:
+        share = 1.0 - SHARE_STEP * steps
+        of_tops, of_heights = share if tops else 1.0, share if heights else 1.0
+        known = _setup_known(planner.setup, of_tops, of_heights)
+        shape = replace(planner.shape, u_height_mm=of_tops * planner.shape.u_height_mm)
+        limits = replace(planner, shape=shape).limits(playing, keep)
+        return planner.programme.solve(rows.known_to(known), limits)
+
+    found = least_steps(solved, round((1.0 - LEAST_SHARE) / SHARE_STEP))
+    if found is None:
+        return None
+    share = 1.0 - SHARE_STEP * found[0]
+    u_action = planner.setup.instrument.u_action_mm
+    return Cure(kind, found[1].metal_mm, amount=share if tops else share * u_action)
+
+
+def _setup_known(setup: Setup, of_tops: float, of_heights: float) -> Setup:
+    return replace(
+        setup,
+        u_node_mm=of_tops * setup.u_node_mm,
+        u_nut_mm=of_heights * setup.u_nut_mm,
+        u_saddle_mm=of_heights * setup.u_saddle_mm,
+    )
+
+
+def _freed(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Iterator[Cure]:
+    """Each kept thing alone, then pairs, then all: none that holds a smaller one that will do."""
+    done: list[frozenset[str]] = []
+    for count in range(1, len(keep) + 1):
+        for free in map(frozenset, combinations(sorted(keep), count)):
+            if any(fewer <= free for fewer in done):
+                continue
+            solution = planner.solve(playing, planner.limits(playing, keep - free))
+            if solution.feasible:
+                done.append(free)
+                yield Cure("free", solution.metal_mm, free=tuple(sorted(free)))
+
+
+def _raised(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+    """The least action in all, string by string."""
+    limits = planner.limits(playing, keep)
+    dear = Programme(planner.rows, planner.margins, limits, ACTION_COST)
+    higher = dear.solve(planner.margins.played(planner.loads, playing), limits)
+    raised = higher.action_short_mm
+    met = replace(higher, action_short_mm=np.zeros_like(raised)).feasible
+    if not met or raised.max() <= 1e-5:
+        return None
+    return Cure("action", higher.metal_mm, raise_mm=tuple(float(r) for r in raised))
+
+
+def _saddles(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+    if "saddles" in keep:
+        return None
+    limits = planner.limits(playing, keep)
+    low, high = limits.saddle_mm
+
+    def solved(steps: int) -> Solution:
+        by = SCREW_STEP_MM * steps
+        return planner.solve(playing, replace(limits, saddle_mm=(low - by, high + by)))
+
+    found = least_steps(solved, round(MOST_PAST_MM / SCREW_STEP_MM))
+    if found is None:
+        return None
+    moved = found[1].changes.saddle_mm
+    past = np.maximum(moved - high, 0.0) + np.minimum(moved - low, 0.0)
+    return Cure("saddles", found[1].metal_mm, raise_mm=tuple(past.tolist()))
+
+
+def _nut(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+    """Upwards only: in a lower slot the open string would rattle on fret 1."""
+    if "nut" in keep:
+        return None
+    limits = planner.limits(playing, keep)
+    low, high = limits.nut_mm
+
+    def solved(steps: int) -> Solution:
+        return planner.solve(playing, replace(limits, nut_mm=(low, high + SCREW_STEP_MM * steps)))
+
+    found = least_steps(solved, round(MOST_PAST_MM / SCREW_STEP_MM))
+    if found is None:
+        return None
+    past = np.maximum(found[1].changes.nut_mm - high, 0.0)
+    return Cure("nut", found[1].metal_mm, raise_mm=tuple(past.tolist()))
+
+
+def _rod(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+    """Further than a plan turns it at once, in quarter turns; which way is in the sign."""
+    rod = planner.rod
+    if "rod" in keep:
+        return None
+
+    def solved(steps: int) -> Solution:
+        further = replace(rod, most_turns=rod.most_turns + TURN_STEP * steps)
+        return planner.solve(playing, replace(planner, rod=further).limits(playing, keep))
+
+    found = least_steps(solved, int((MOST_TURNS - rod.most_turns) / TURN_STEP))
+    if found is None:
+        return None
+    relief = found[1].changes.relief_mm
+    return Cure("rod", found[1].metal_mm, amount=-relief / rod.mm_per_turn)
+
+
+def _softer(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+    force = playing.pluck_force_n
+
+    def solved(steps: int) -> Solution:
+        softer = replace(playing, pluck_force_n=force - FORCE_STEP_N * steps)
+        return planner.solve(softer, planner.limits(softer, keep))
+
+    most = int((force - LEAST_FORCE_N) / FORCE_STEP_N + 1e-9)
+    found = least_steps(solved, most) if most > 0 else None
+    if found is None:
+        return None
+    return Cure("softer", found[1].metal_mm, amount=force - FORCE_STEP_N * found[0])
+
+
+def _bends(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+    """How wide a bend is belongs to the margins' places: each width is planned for anew."""
+    most = math.ceil(playing.bend_semitones / BEND_STEP)
+
+    def narrower(steps: int) -> float:
+        return BEND_STEP * (most - steps)
+
+    def solved(steps: int) -> Solution:
+        less = replace(playing, bend_semitones=narrower(steps))
+        again = planner_for(planner.shape, planner.setup.instrument, less, planner.rod)
+        return again.solve(less, again.limits(less, keep))
+
+    found = least_steps(solved, most) if most > 0 else None
+    return None if found is None else Cure("bends", found[1].metal_mm, amount=narrower(found[0]))
+
+
+def _lower_frets(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+    least = playing.least_fret_mm
+
+    def solved(steps: int) -> Solution:
+        lower = replace(playing, least_fret_mm=least - FRET_STEP_MM * steps)
+        return planner.solve(lower, planner.limits(lower, keep))
+
+    most = int((least - DONE_FOR_MM) / FRET_STEP_MM + 1e-9)
+    found = least_steps(solved, most) if most > 0 else None
+    if found is None:
+        return None
+    return Cure("lower frets", found[1].metal_mm, amount=least - FRET_STEP_MM * found[0])

@@ -1,0 +1,186 @@
+"""Which frets to replace: the fewest whose tops, made anew, let a plan work."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from analysis.instrument import FloatArray
+from analysis.neck.shape import Shape
+from analysis.plan.conflict import Conflicts
+from analysis.plan.cure import Cure, least_steps
+from analysis.plan.demands import Demands, demands
+from analysis.plan.planner import Planner, planner_for
+from analysis.plan.programme import Solution
+from analysis.plan.setup import bridged
+from analysis.strings.playing import PlayingProfile
+
+#: Crowns of new frets, lowest and highest, mm (common practice, no source; values from memory).
+NEW_CROWN_MM = (0.9, 1.4)
+CROWN_STEP_MM = 0.05
+#: More frets than this are a whole refret (own choice).
+MOST_FRETS = 6
+#: So many sets of frets are tried before it comes to that.
+MOST_TRIED = 30
+#: So many things in the way are looked for at a time.
+SETS_AT_ONCE = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Refret:
+    """A fret to replace, and why, in words."""
+
+    fret: int
+    why: str
+
+
+def worn_out(shape: Shape, playing: PlayingProfile) -> tuple[Refret, ...]:
+    """Frets worn below what the player needs, beyond doubt."""
+    low = shape.height_mm + 2.0 * shape.u_height_mm < playing.least_fret_mm
+    found = []
+    for fret in np.flatnonzero(low.any(axis=1)).tolist():
+        lowest = int(np.nanargmin(np.where(low[fret], shape.height_mm[fret], np.nan)))
+        why = (
+            f"{shape.height_mm[fret, lowest]:.2f} mm high under string {lowest + 1}, "
+            f"the player needs {playing.least_fret_mm:.2f} mm"
+        )
+        found.append(Refret(fret + 1, why))
+    return tuple(found)
+
+
+def refret(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+    """The fewest frets, those worn out among them, and the lowest new crown that will do.
+
+    Each set that cannot be met names frets of which one at least must be new, or none will help;
+    the fewest frets that answer all of those sets are tried, and what then cannot be met names
+    the next (implicit hitting sets: the first that works is of the fewest). Among as few the
+    least metal. More than MOST_FRETS are all of them: a whole refret.
+    """
+    worn = frozenset(one.fret for one in worn_out(planner.shape, playing))
+    to_hit: list[frozenset[int]] = [frozenset({fret}) for fret in sorted(worn)]
+    tried: set[frozenset[int]] = set()
+    while len(tried) < MOST_TRIED:
+        sets = [new for new in fewest_hitting(to_hit, MOST_FRETS) if new not in tried]
+        if not sets:
+            break
+        works = []
+        for new in sets:
+            tried.add(new)
+            unhit = _in_the_way(planner, playing, keep, new)
+            if not unhit:
+                works.append(_with_new(planner, playing, keep, new))
+            elif not all(unhit):
+                return None
+            to_hit += unhit
+            if unhit and not works:
+                break
+        done = [cure for cure in works if cure is not None]
+        if done:
+            return min(done, key=lambda cure: cure.metal_mm)
+    return _with_new(planner, playing, keep, frozenset(range(1, planner.setup.frets + 1)))
+
+
+def fewest_hitting(to_hit: list[frozenset[int]], most: int) -> list[frozenset[int]]:
+    """Every set of the fewest members, `most` at the most, that meets each set given."""
+    reached = {frozenset[int]()}
+    for _ in range(most + 1):
+        hit = [one for one in reached if all(one & given for given in to_hit)]
+        if hit:
+            return sorted(hit, key=sorted)
+        reached = {
+            one | {member}
+            for one in reached
+            for member in next(given for given in to_hit if not one & given)
+        }
+    return []
+
+
+def _in_the_way(
+    planner: Planner, playing: PlayingProfile, keep: frozenset[str], new: frozenset[int]
+) -> list[frozenset[int]]:
+    """With these frets new: of each set that cannot be met the frets that might help it."""
+    again = _planner_with(planner, playing, new, NEW_CROWN_MM[1])
+    rows, limits = again.margins, again.limits(playing, keep)
+    asked = demands(again.rows, rows, limits)
+    conflicts = Conflicts(asked)
+    among = np.ones(asked.size, dtype=bool)
+    found: list[frozenset[int]] = []
+    while len(found) < SETS_AT_ONCE:
+        y = conflicts.weights(among)
+        if y is None:
+            break
+        among &= y <= 0.0
+        found.append(_helping(asked, y, again.setup.frets, again.setup.strings) - new)
+    return found
+
+
+def _helping(asked: Demands, y: FloatArray, frets: int, strings: int) -> frozenset[int]:
+    """Frets, from 1, that bear on a set by more than how deep they are cut.
+
+    Where a fret is not among them, a new one leaves the set as it cannot be met: a straight
+    string feels its top alone, and the set does not ask for it to be higher.
+    """
+    members = [asked.member(i) for i in np.flatnonzero(y > 0.0).tolist()]
+    higher = (asked.matrix.T @ y)[: frets * strings].reshape(frets, strings) < -1e-9 * y.max()
+    named = set((np.flatnonzero(higher.any(axis=1)) + 1).tolist())
+    for member in members:
+        if member.bend:
+            named |= {member.fretted, member.at}
+        elif member.kind != "margin" and member.at:
+            named.add(member.at)
+    return frozenset(named)
+
+
+def with_new_frets(planner: Planner, frets: frozenset[int], crown_mm: float) -> Shape:
+    """The shape with these frets (from 1) new: crowns of one height over the board as it is.
+
+    The board under a new fret is where the old one's height says it is; midway between strings
+    it follows the arc. A new top is as well known as the others.
+    """
+    shape, setup = planner.shape, planner.setup
+    rows = np.array(sorted(frets)) - 1
+    board = bridged(shape.x_mm, shape.top_mm - shape.height_mm)[rows]
+    y = setup.node_y_mm[rows, ::2]
+    rise = 0.125 * setup.curvature[rows, None] * np.diff(y, axis=1) ** 2
+    top, between, height = shape.top_mm.copy(), shape.between_mm.copy(), shape.height_mm.copy()
+    top[rows], height[rows] = board + crown_mm, crown_mm
+    between[rows] = 0.5 * (board[:, :-1] + board[:, 1:]) + rise + crown_mm
+    known = [shape.u_top_mm.copy(), shape.u_between_mm.copy(), shape.u_height_mm.copy()]
+    for u in known:
+        u[rows] = np.where(np.isfinite(u[rows]), u[rows], np.nanmedian(u))
+    return replace(
+        shape,
+        top_mm=top,
+        between_mm=between,
+        height_mm=height,
+        u_top_mm=known[0],
+        u_between_mm=known[1],
+        u_height_mm=known[2],
+    )
+
+
+def _planner_with(
+    planner: Planner, playing: PlayingProfile, new: frozenset[int], crown_mm: float
+) -> Planner:
+    if not new:
+        return planner
+    shape = with_new_frets(planner, new, crown_mm)
+    return planner_for(shape, planner.setup.instrument, playing, planner.rod)
+
+
+def _with_new(
+    planner: Planner, playing: PlayingProfile, keep: frozenset[str], new: frozenset[int]
+) -> Cure | None:
+    """With crowns as low as will do."""
+    low, high = NEW_CROWN_MM
+
+    def solved(steps: int) -> Solution:
+        again = _planner_with(planner, playing, new, low + CROWN_STEP_MM * (steps - 1))
+        return again.solve(playing, again.limits(playing, keep))
+
+    found = least_steps(solved, round((high - low) / CROWN_STEP_MM) + 1)
+    if found is None:
+        return None
+    crown = low + CROWN_STEP_MM * (found[0] - 1)
+    return Cure("refret", found[1].metal_mm, frets=tuple(sorted(new)), amount=crown)

@@ -1,0 +1,159 @@
+"""What cannot be met together, so that a person sees why."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from analysis.plan.blocking import Blocking, Hurdle
+from analysis.plan.demands import Member
+from analysis.plan.ideal import Impossible
+from analysis.plan.plan import Plan
+from daq.text.words import fixed, listed, named, turn_words
+
+#: A limit this small is none at all, mm.
+NOTHING_MM = 5e-4
+
+
+def blocking_sentences(plan: Plan) -> list[str]:
+    """One for each set that cannot be met."""
+    return [_said(plan, one) for one in plan.blocking]
+
+
+def impossible_sentences(found: Impossible | None) -> list[str]:
+    """What no neck could meet, which number to change, and to what."""
+    if found is None:
+        return []
+    said = "No neck can meet this profile, however well its frets, nut and saddles stand"
+    if found.bends:
+        return [f"{said}: it is the bends that ask too much. Set bend_semitones lower."]
+    by_height: dict[str, list[int]] = {}
+    for string, height in found.action_mm.items():
+        by_height.setdefault(fixed(_up(height), 2), []).append(string)
+    parts = [f"{mm} mm for {named('string', who)}" for mm, who in by_height.items()]
+    said += f". Set highest_action_mm to at least {listed(parts)}" if parts else ""
+    if found.force_n is not None:
+        force = f"pluck_force_n to at most {fixed(math.floor(100 * found.force_n) / 100, 2)} N"
+        said += f", or {force}" if parts else f". Set {force}"
+    return [f"{said}; this neck itself may ask for more."]
+
+
+def _up(height_mm: float) -> float:
+    return math.ceil(round(100.0 * height_mm, 3)) / 100.0
+
+
+def _said(plan: Plan, one: Blocking) -> str:
+    margins = [h for h in one.hurdles if h.member.kind == "margin"]
+    limits = [_LIMITS[h.member.kind](plan, h) for h in one.hurdles if h.member.kind != "margin"]
+    said = [_asked(margins)]
+    if limits:
+        said.append(f"{_capital('; '.join(limits))}.")
+    if one.any_frets:
+        said.append("No cut and no new fret changes that, whatever the frets' heights.")
+    short = fixed(one.short_mm, 3) if one.short_mm >= NOTHING_MM else "less than 0.001"
+    said.append(f"All of these would do if each gave way by {short} mm.")
+    return " ".join(said)
+
+
+def _asked(margins: list[Hurdle]) -> str:
+    strings = sorted({h.member.string for h in margins})
+    if not margins:
+        return "The limits exclude one another."
+    if len(margins) == 1:
+        (one,) = margins
+        return (
+            f"String {one.member.string} {_place(one.member)} cannot clear fret {one.member.at}: "
+            f"{_room(one)}."
+        )
+    if len(strings) == 1:
+        places = [f"{_place(h.member)} over fret {h.member.at} ({_room(h)})" for h in margins]
+        return f"String {strings[0]} cannot be clear everywhere at once: {listed(places)}."
+    places = [
+        f"string {h.member.string} {_place(h.member)} over fret {h.member.at} ({_room(h)})"
+        for h in margins
+    ]
+    return f"These cannot all be clear at once: {listed(places)}."
+
+
+def _place(member: Member) -> str:
+    if member.fretted == 0:
+        return "open"
+    return f"{'bent' if member.bend else 'fretted'} at {member.fretted}"
+
+
+def _room(hurdle: Hurdle) -> str:
+    now, band = fixed(hurdle.now_mm or 0.0, 2), fixed(2.0 * hurdle.u_mm, 2)
+    return f"{now} ± {band} mm now, {fixed(hurdle.limit_mm, 2)} mm needed with the guard"
+
+
+def _action(plan: Plan, hurdle: Hurdle) -> str:
+    return (
+        f"string {hurdle.member.string} may stand no higher than {fixed(hurdle.limit_mm, 2)} mm "
+        f"over fret 12 ({fixed(hurdle.now_mm or 0.0, 2)} ± {fixed(2 * hurdle.u_mm, 2)} mm now)"
+    )
+
+
+def _cut(plan: Plan, hurdle: Hurdle) -> str:
+    more = "nothing more"
+    if hurdle.limit_mm > NOTHING_MM:
+        more = f"no more than {fixed(hurdle.limit_mm, 2)} mm"
+    member, needs = hurdle.member, fixed(plan.playing.least_fret_mm, 2)
+    height = "its height is not known"
+    if hurdle.now_mm is not None and math.isfinite(hurdle.now_mm):
+        height = f"{fixed(hurdle.now_mm, 2)} ± {fixed(2 * hurdle.u_mm, 2)} mm high"
+    return (
+        f"fret {member.at} may lose {more} under string {member.string} "
+        f"({height}, the player needs {needs})"
+    )
+
+
+def _screw(what: str, way: str, kept: str) -> Callable[[Plan, Hurdle], str]:
+    def said(plan: Plan, hurdle: Hurdle) -> str:
+        which = f"the {what} of string {hurdle.member.string}"
+        if kept in plan.keep:
+            return f"{which} is to stay as it is"
+        if hurdle.limit_mm < NOTHING_MM:
+            return f"{which} goes no {way}"
+        return f"{which} goes {way} by no more than {fixed(hurdle.limit_mm, 2)} mm"
+
+    return said
+
+
+def _rod(way: str) -> Callable[[Plan, Hurdle], str]:
+    def said(plan: Plan, hurdle: Hurdle) -> str:
+        if "rod" in plan.keep:
+            return "the rod is to stay as it is"
+        turns = turn_words(hurdle.limit_mm / plan.rod.mm_per_turn)
+        return f"the rod is {way} by no more than {turns} at once"
+
+    return said
+
+
+def _step(first_deeper: bool) -> Callable[[Plan, Hurdle], str]:
+    def said(plan: Plan, hurdle: Hurdle) -> str:
+        s = hurdle.member.string
+        deep, other = (s, s + 1) if first_deeper else (s + 1, s)
+        return (
+            f"no file cuts fret {hurdle.member.at} more than {fixed(hurdle.limit_mm, 2)} mm deeper "
+            f"under string {deep} than under string {other}"
+        )
+
+    return said
+
+
+_LIMITS: dict[str, Callable[[Plan, Hurdle], str]] = {
+    "action": _action,
+    "cut": _cut,
+    "saddle up": _screw("saddle", "higher", "saddles"),
+    "saddle down": _screw("saddle", "lower", "saddles"),
+    "nut up": _screw("nut slot", "higher", "nut"),
+    "nut down": _screw("nut slot", "lower", "nut"),
+    "rod add": _rod("loosened"),
+    "rod take": _rod("tightened"),
+    "step up": _step(True),
+    "step down": _step(False),
+}
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
