@@ -19,8 +19,10 @@ from analysis.neck.budgets import Budgets
 from analysis.neck.neck import Tip
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
+from analysis.plan.weighed import Weighed
 from analysis.wear.loose import Loose
 from analysis.wear.wear import Wear
+from daq.reading.doubts import Doubts
 from daq.reading.repeats import Repeats
 
 
@@ -32,7 +34,8 @@ class ReportInput:
     budgets: of the strung shape where there is one, else of the unstrung. wear, across, loose:
     of the unstrung neck where it was scanned (wear: only then). tip: what touched the neck
     whose wear it is. along, arcs, repeats: by state.
-    rig: the rig in a plain line. next_words: what to do next, instead of the usual sentence.
+    weighed, doubts: of the plan. rig: the rig in a plain line. next_words: what to do next,
+    instead of the usual sentence.
     """
 
     job: str
@@ -54,6 +57,8 @@ class ReportInput:
     findings: tuple[Finding, ...] = ()
     repeats: Mapping[str, Repeats] = filled(default_factory=dict)
     plan: Plan | None = None
+    weighed: Weighed | None = None
+    doubts: Doubts = filled(default_factory=Doubts)
     bench: Bench | None = None
     cuts: tuple[Cut, ...] = ()
     law: Law | None = None

@@ -12,10 +12,12 @@ from daq.text.assumptions import assumptions, playing_sentence
 from daq.text.bench import bench_notes
 from daq.text.cures import cure_sentences, short_sentences
 from daq.text.cuts import cut_sentences, removals_um
+from daq.text.doubts import doubt_sentences, loose_notes
 from daq.text.margins import tally, trouble_sentences
 from daq.text.plan import metal_sentence, verdict_sentence
 from daq.text.setup import setup_sentences
 from daq.text.verify import law_sentence, next_step, verdict_counts
+from daq.text.weighed import weighed_sections
 from daq.text.words import fixed
 
 
@@ -29,9 +31,11 @@ def plan_section(given: ReportInput) -> Html:
         tag("p", playing_sentence(plan)),
         tag("p", tag("strong", verdict_sentence(plan))),
         bullet_list(short_sentences(plan)),
+        _titled("In doubt", doubt_sentences(given.doubts, len(given.instrument.strings))),
         _titled("What would cure it", cure_sentences(plan)),
         margins_figure(plan.now, "Margins as it stands"),
         _carried_out(given, plan) if plan.feasible else Html(""),
+        _weighed(given, plan),
         _titled("What this rests on", assumptions(plan, given.instrument)),
     )
 
@@ -40,12 +44,19 @@ def _carried_out(given: ReportInput, plan: Plan) -> Html:
     removal = removals_um(plan)
     return joined(
         _titled("Set up first", setup_sentences(plan, given.instrument)),
-        _titled("Cuts", cut_sentences(removal)),
+        _titled("Cuts", cut_sentences(removal, loose_notes(given.doubts))),
         cuts_figure(removal) if removal.any() else Html(""),
         tag("p", metal_sentence(plan)),
         _bench(given, plan),
         margins_figure(plan.after, "Margins after the plan"),
     )
+
+
+def _weighed(given: ReportInput, plan: Plan) -> Html:
+    if given.weighed is None:
+        return Html("")
+    sections = weighed_sections(given.weighed, plan.feasible)
+    return joined(*(_titled(title, said) for title, said in sections))
 
 
 def verify_section(given: ReportInput) -> Html:

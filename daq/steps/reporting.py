@@ -16,6 +16,7 @@ from daq.documents.stored_plan import planned_um
 from daq.errors import InputError
 from daq.files.playing import parse_playing
 from daq.reading.budget import budgets_of
+from daq.reading.doubts import doubts_of
 from daq.reading.job import BothStates, both_states, job_shape
 from daq.reading.measured import measured
 from daq.reading.neck import ReadScan, rig_of
@@ -29,6 +30,7 @@ from daq.report.record import ReportInput
 from daq.steps.bench import stored_bench
 from daq.steps.planning import read_plan
 from daq.steps.recording import now, program
+from daq.steps.weighing import weigh_plan
 from daq.workshop.job import Job
 from daq.workshop.numbered import number_of
 from daq.workshop.place import Workshop
@@ -114,6 +116,8 @@ def _with_work(reader: JobReader, given: ReportInput) -> ReportInput:
     document = read_plan(plan_path)
     plan, both = _plan_again(reader, document)
     given = replace(given, plan=plan, bench=stored_bench(both, plan, document))
+    weighed = weigh_plan(plan, both)
+    given = replace(given, weighed=weighed, doubts=doubts_of(both, weighed.hanging))
     cuts, law, words = _checked(reader.job, plan_path)
     return replace(given, cuts=cuts, law=law, next_words=words)
 

@@ -60,9 +60,7 @@ def test_scanning_again_is_a_plan_with_less_noise(
 ) -> None:
     better = known(poorly, noise=0.008 / np.sqrt(2.0), rail=0.006)
     anew = make_plan(better, walnut, PLAYER, NONE)
-    assert saved(price, "unstrung again") == pytest.approx(
-        price.metal_mm - anew.planned_mm, **NEAR
-    )
+    assert saved(price, "unstrung again") == pytest.approx(price.metal_mm - anew.planned_mm, **NEAR)
     assert saved(price, "unstrung again") > 0.01
 
 
