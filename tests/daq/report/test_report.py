@@ -79,7 +79,8 @@ def test_full_report_has_every_section(full: ReportInput) -> None:
     reader = _read(report_html(full))
     assert reader.headings == [
         "What was found", "The neck in pictures", "The plan", "Bench sheet: parlour",
-        "After the cut", "What to expect", "The numbers", "The instrument", "Rig and calibrations used", "Cautions",
+        "After the cut", "What to expect", "The numbers", "The instrument",
+        "Rig and calibrations used", "Cautions",
     ]  # fmt: skip
     text = " ".join(reader.text)
     for words in (
