@@ -32,6 +32,8 @@ def life_sentences(life: Life) -> list[str]:
         f"{fixed(first.room_mm, 2)} mm over what the player needs, guard kept: {_more(first)} of "
         f"{fixed(first.dressing_mm, 3)} mm."
     )
+    if first.dressings >= MANY + 1:
+        return said
     rest = ", ".join(f"fret {one.fret}: {_count(one.dressings)}" for one in known[1:TOLD])
     if rest:
         said.append(f"After it come {rest}. {_neck(life)}")
