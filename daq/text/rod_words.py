@@ -46,7 +46,7 @@ def rod_part_sentence(strung: str, unstrung: str, part: RodPart) -> str:
         f"{'tighter' if part.turns > 0 else 'looser'} in the first; of what is said of the "
         f"strings, {signed(part.relief_change_mm, 3)} ± "
         f"{fixed(2.0 * part.u_relief_change_mm, 3)} mm of relief is the rod's ({by}): scan "
-        "unstrung at this setting to tell them apart"
+        "both states at one setting, one after the other, to tell them apart"
     )
 
 
