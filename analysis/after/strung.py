@@ -53,12 +53,14 @@ class StrungCheck:
 
     @property
     def rms_um(self) -> float:
-        return float(np.sqrt(np.nanmean(self.off_um**2)))
+        """Of the tops that are not odd."""
+        return float(np.sqrt(np.nanmean(self.off_um[~self.odd] ** 2)))
 
     @property
     def expected_rms_um(self) -> float:
         """What their uncertainties make of it."""
-        return float(np.sqrt(np.nanmean(self.u_off_um[np.isfinite(self.off_um)] ** 2)))
+        told = np.isfinite(self.off_um) & ~self.odd
+        return float(np.sqrt(np.mean(self.u_off_um[told] ** 2)))
 
 
 def strung_check(
@@ -113,6 +115,7 @@ def _as_a_rod_may(then: Shape, off: FloatArray, u: FloatArray, rod: Rod) -> Floa
     ways = np.stack([case.tops for case in rod.cases], axis=-1)
     plane = np.stack([np.ones_like(off), then.x_mm / 100.0, then.y_mm / 10.0], axis=-1)
     rows = np.concatenate([plane, ways], axis=-1)[known] / u[known][:, None]
+    # the ways differ in two things at most: of equal answers the least
     found, *_ = np.linalg.lstsq(rows, off[known] / u[known], rcond=1e-9)
     return np.asarray(ways @ found[3:])
 

@@ -156,7 +156,7 @@ def strung_sentences(check: StrungCheck) -> list[str]:
             f"it did {fixed(gain, 2)} ± {fixed(2.0 * u_gain, 2)} of it."
         )
     said.append(
-        f"That aside, tops lie {fixed(check.rms_um, 1)} µm from what was predicted, where "
+        f"Bending aside, tops lie {fixed(check.rms_um, 1)} µm from what was predicted, where "
         f"{fixed(check.expected_rms_um, 1)} µm are to be expected (root mean squares)."
     )
     odd = sorted({int(fret) + 1 for fret in np.flatnonzero(check.odd.any(axis=1))})

@@ -107,6 +107,7 @@ COMMANDS = {
     "plan": ["NAME", "--playing", "--keep", "--json"],
     "verify": ["NAME", "--json"],
     "report": ["NAME", "--json"],
+    "law": ["--tool", "--metal", "--json"],
     "replay": ["SCAN.h5", "--to", "FILE.h5", "--json"],
     "recover": ["DIR", "--json"],
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from collections.abc import Callable
 from typing import Any
@@ -50,6 +51,21 @@ def test_one_state_alone_is_not_enough(shop: Any, type_in: Type, state: str, com
 def test_verify_wants_a_scan_made_since_the_plan(shop: Any, type_in: Type) -> None:
     assert type_in(shop, "plan good").code in (0, 1)
     refused(type_in(shop, "verify good"), "found no unstrung scan since 001.json was made")
+
+
+def test_a_rescan_in_the_wrong_state(shop: Any, type_in: Type) -> None:
+    """A plan that cuts wants an unstrung scan after it, one that cuts nothing a strung one."""
+    assert type_in(shop, "plan good --playing gentle").code == 0
+    plan = shop.job("good") / "plans" / "001.json"
+    document = json.loads(plan.read_text())
+    shutil.copy(shop.scan("001-strung"), shop.scan("003-strung"))
+    document["cuts"] = [{"fret": 2, "string": 1, "remove_um": 20.0}]
+    plan.write_text(json.dumps(document))
+    refused(type_in(shop, "verify good"), "only 003-strung.h5, which is strung; what came off is")
+    shutil.move(shop.scan("003-strung"), shop.scan("003-unstrung"))
+    document["cuts"] = []
+    plan.write_text(json.dumps(document))
+    refused(type_in(shop, "verify good"), "plans no cut, and job good has no strung scan since it")
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,7 @@
 """Decision rule of ISO 14253-1 with guard band U = 2u, numbers of CHECKS 12 (recomputed there).
 
 Tolerance 0 to 0.100 mm, u = 0.006 mm: accept 0.012 to 0.088, not conforming for certain above
-0.112. A tenth of it stands here: a cut of 50 um is within 45 to 55 um, u = 0.6 um.
+0.112. Sixty on a thousand of it stand here: 50 um are within 47 to 53 um, u = 0.36 um.
 """
 
 from __future__ import annotations
@@ -26,6 +26,6 @@ from analysis.after.verify import judge_cuts
     ],
 )
 def test_guard_band(on_scale: float, verdict: str) -> None:
-    achieved = 45.0 + 100.0 * on_scale
-    (cut,) = judge_cuts(np.array([[50.0]]), np.array([[achieved]]), np.array([[0.6]]))
+    achieved = 47.0 + 60.0 * on_scale
+    (cut,) = judge_cuts(np.array([[50.0]]), np.array([[achieved]]), np.array([[0.36]]))
     assert cut.verdict == verdict

@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.after.law import Law
 from analysis.after.verify import Cut
 from daq.text.cuts import cut_sentences
 from daq.text.setup import up_to_step
-from daq.text.verify import next_step, next_words
+from daq.text.verify import next_step
 from daq.text.words import fixed, listed, named, runs, signed, span_mm, turn_words
 
 
@@ -84,15 +83,3 @@ def test_cut_sentences() -> None:
 def test_next_step_goes_by_the_worst(verdicts: tuple[str, ...], begins: str) -> None:
     cuts = [Cut(n, 1, 10.0, 10.0, 1.0, verdict) for n, verdict in enumerate(verdicts, start=1)]
     assert next_step(cuts).startswith(begins)
-
-
-def test_next_words_name_the_commands_and_what_is_left(law: Law) -> None:
-    cut = Cut(2, 1, 30.0, 18.0, 1.0, "under")
-    words = next_words([cut], law, "old parlour")
-    assert "At most 12.0 µm is left; by the law aim at" in words
-    assert words.endswith('--state unstrung, then: neckform verify "old parlour"')
-    assert "12.0 µm is left." in next_words([cut], None, "x")
-    over = Cut(2, 1, 30.0, 48.0, 1.0, "over")
-    assert next_words([cut, over], law, "x").endswith("strung, then: neckform plan x")
-    fine = Cut(2, 1, 30.0, 30.0, 0.3, "within")
-    assert next_words([fine], law, "x").endswith("strung, then: neckform compare x")
