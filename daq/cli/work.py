@@ -14,12 +14,15 @@ from daq.steps.law import Hand
 from daq.steps.planning import KEEPABLE, plan_job
 from daq.steps.reporting import write_report
 from daq.steps.verifying import verify_job
+from daq.text.after import print_after, print_strung
 from daq.text.bench import print_bench
 from daq.text.console import say
+from daq.text.law import known_sentence
 from daq.text.plan import print_plan
 from daq.text.repeats import print_repeats
 from daq.text.rod_words import since_plan_sentence
 from daq.text.verify import print_verify
+from daq.text.weighed import print_weighed
 
 Tool = Annotated[str, typer.Option("--tool", help="What cuts; each has its own removal law.")]
 Metal = Annotated[str, typer.Option("--metal", help="What the frets are made of.")]
@@ -67,9 +70,11 @@ def plan(
     print_repeats(at.out, done.both.repeats)
     if done.since is not None:
         say(at.out, since_plan_sentence(done.since))
-    print_plan(at.out, done.plan, done.both.instrument, done.law)
+    print_plan(at.out, done.plan, done.both.instrument, done.known.law, done.doubts)
     if done.plan.feasible:
         print_bench(at.out, done.bench, done.plan)
+        say(at.out, known_sentence(done.known))
+    print_weighed(at.out, done.weighed, done.plan.feasible)
     say(at.out, f"Kept as {done.path}.", "dim")
     at.answer(done.document)
     if not done.plan.feasible:
@@ -77,14 +82,20 @@ def plan(
 
 
 def verify(context: typer.Context, name: JobName, as_json: AsJson = False) -> None:
-    """After the cut and a new unstrung scan: planned against achieved, and the law learnt."""
+    """After the cut: planned against achieved, what is left, and the strung neck at the end."""
     at = desk(context, as_json=as_json)
     done = verify_job(at.workshop, at.workshop.job(name))
     print_repeats(at.out, done.repeats)
-    print_verify(at.out, done.cuts, done.law, done.next_words)
+    if done.cuts:
+        print_verify(at.out, done.cuts, done.known.law)
+    if done.strung is None:
+        print_after(at.out, done.standing, done.left)
+    else:
+        print_strung(at.out, done.strung.check, done.strung.standing, done.strung.heights)
+    say(at.out, done.next_words, "bold")
     say(at.out, f"Kept as {done.path}.", "dim")
     at.answer(done.document)
-    if any(cut.verdict == "over" for cut in done.cuts):
+    if not done.good:
         raise typer.Exit(1)
 
 

@@ -6,21 +6,26 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from analysis.after.law import Law
 from analysis.bench.sheet import Bench
 from analysis.plan.plan import Plan, make_plan
+from analysis.plan.weighed import Weighed
 from analysis.strings.playing import PlayingProfile
 from daq.documents.bench import bench_document, expect_document
+from daq.documents.doubts import doubts_document
+from daq.documents.law import known_document
 from daq.documents.plan import plan_document
 from daq.documents.repeats import repeats_document
 from daq.documents.rod import since_plan_document
+from daq.documents.weighed import weighed_document
 from daq.errors import FileError, InputError
+from daq.reading.doubts import Doubts, doubts_of
 from daq.reading.job import BothStates, both_states
 from daq.reading.reader import JobReader
 from daq.reading.rod import SincePlan, job_rod, since_plan
 from daq.steps.bench import AtHand, plan_bench
-from daq.steps.law import Hand, known_of
+from daq.steps.law import Hand, Known, known_of
 from daq.steps.recording import now, program
+from daq.steps.weighing import weigh_plan
 from daq.workshop.job import STATES, Job
 from daq.workshop.place import Workshop
 from daq.workshop.store import atomic_write_text, json_text, read_group
@@ -33,13 +38,15 @@ PLAN_KEYS = ("cuts", "kept", "metal_kind", "playing", "scans", "tool")
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A plan, the necks it rests on, the bench's work, the law it was aimed by, and what the rod
-    gave since the plan before."""
+    """A plan, the necks it rests on, what is doubtful in them, what each thing is worth, the
+    bench's work, the law it was aimed by, and what the rod gave since the plan before."""
 
     plan: Plan
     both: BothStates
+    weighed: Weighed
+    doubts: Doubts
     bench: Bench
-    law: Law | None
+    known: Known
     document: dict[str, object]
     path: Path
     since: SincePlan | None = None
@@ -66,10 +73,15 @@ def plan_job(
         plan = make_plan(both.strung, both.instrument, playing, keep, rod)
     except ValueError as error:
         raise InputError(f"job {job.name}: {error}") from error
-    law = known_of(workshop, hand).law
+    weighed = weigh_plan(plan, both)
+    doubts = doubts_of(both, weighed.hanging)
+    known = known_of(workshop, hand)
+    law = known.law
     bench = plan_bench(both, plan, law, has)
     document: dict[str, object] = {
         **plan_document(plan, both.instrument, law),
+        "doubts": doubts_document(doubts),
+        **weighed_document(weighed),
         "bench": bench_document(bench, plan),
         "expect": expect_document(bench.expected),
         "job": job.name,
@@ -78,6 +90,11 @@ def plan_job(
         "kept": sorted(keep),
         "tool": hand.tool,
         "metal_kind": hand.metal,
+        "aims_by": known_document(known),
+        "heights": {
+            "action_mm": list(both.instrument.action_mm),
+            "nut_gap_mm": list(both.instrument.nut_gap_mm),
+        },
         "scans": {
             "strung": both.strung_scan.scan.path.name,
             "unstrung": both.unstrung_scan.scan.path.name,
@@ -88,7 +105,7 @@ def plan_job(
     }
     path = job.next_plan_path()
     atomic_write_text(path, json_text(document))
-    return Planned(plan, both, bench, law, document, path, since)
+    return Planned(plan, both, weighed, doubts, bench, known, document, path, since)
 
 
 def read_plan(path: Path) -> dict[str, Any]:
