@@ -19,8 +19,9 @@ class Clearance:
     """The worst margin of one string in one fretted position (0: open).
 
     clearance_mm: string over the fret at its worst; needed_mm: what its swing needs, without
-    guard; u_mm: standard uncertainty. verdict: "clear", "undecided" or "buzzes", by the guard
-    band of ISO 14253-1.
+    guard, and without what a real string's comes deeper, more_mm; u_mm: standard uncertainty of
+    clearance less need. verdict: "clear", "undecided" or "buzzes", by the guard band of
+    ISO 14253-1.
     """
 
     string: int
@@ -29,13 +30,19 @@ class Clearance:
     bend: bool
     clearance_mm: float
     needed_mm: float
+    more_mm: float
     u_mm: float
     verdict: str
+
+    @property
+    def swing_mm(self) -> float:
+        """All that the string needs, without guard."""
+        return self.needed_mm + self.more_mm
 
 
 def worst_rows(rows: Margins, clearance_mm: FloatArray) -> IntArray:
     """Of every string, position and bend the margin nearest to trouble: its row, int[places]."""
-    over = clearance_mm - rows.needed_mm
+    over = clearance_mm - rows.swing_mm
     first = rows.first
     least = np.minimum.reduceat(over, first)
     place = np.repeat(np.arange(first.size), np.diff(np.append(first, over.size)))
@@ -62,7 +69,7 @@ def clearances(
     rows: Margins, clearance_mm: FloatArray, guard: float, chosen: IntArray
 ) -> tuple[Clearance, ...]:
     """The chosen rows as records."""
-    over = clearance_mm[chosen] - rows.needed_mm[chosen]
+    over = clearance_mm[chosen] - rows.swing_mm[chosen]
     columns = (
         rows.string[chosen].tolist(),
         rows.fretted[chosen].tolist(),
@@ -70,6 +77,7 @@ def clearances(
         rows.bend[chosen].tolist(),
         clearance_mm[chosen].tolist(),
         rows.needed_mm[chosen].tolist(),
+        rows.more_mm[chosen].tolist(),
         rows.u_mm[chosen].tolist(),
         verdicts(over, rows.u_mm[chosen], guard).tolist(),
     )

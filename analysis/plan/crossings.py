@@ -9,14 +9,22 @@ from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
 from analysis.plan.setup import Setup
-from analysis.strings.strings import StringLoad, bend_mm
+from analysis.strings.bends import bend_mm, bend_sides, pushed_tension_n
+from analysis.strings.playing import PlayingProfile
+from analysis.strings.strings import StringLoad
 
 IntArray = NDArray[np.int_]
+#: A bend is looked at on its way, in these parts of its push: half way it may lie over a fret
+#: that it clears when it is wide.
+PARTS_OF_PUSH = (1.0 / 3.0, 2.0 / 3.0, 1.0)
+#: A string's dent is about this wide to either side; beyond it the crown may be whole (a string's
+#: width and a little; common practice, no source).
+DENT_HALF_WIDTH_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """The rows of one string, straight or bent; all arrays are [rows] but for `entries`.
+    """Rows of one string, straight or bent; all arrays are [rows] but for `entries`.
 
     entries: (row, node, weight) of every node a row uses. nut, saddle: weights of this string's
     own nut and saddle height. fixed_mm: what the board's arc adds.
@@ -26,6 +34,7 @@ class Part:
     fretted: IntArray
     at: IntArray
     bend: bool
+    tension_n: FloatArray
     length_mm: FloatArray
     along_mm: FloatArray
     fixed_mm: FloatArray
@@ -34,9 +43,9 @@ class Part:
     saddle: FloatArray
 
 
-def straight_part(setup: Setup, s: int) -> Part:
+def straight_part(setup: Setup, load: StringLoad, s: int) -> Part:
     """The line from the fret (or nut) to the saddle, over each fret beyond (METHODS 16)."""
-    n, m = _pairs(setup.frets, 0)
+    n, m = _pairs(setup.frets)
     x = np.concatenate([[setup.nut_x_mm[s]], setup.x_mm[:, s]])
     length = setup.saddle_x_mm[s] - x[n]
     along = x[m] - x[n]
@@ -47,57 +56,93 @@ def straight_part(setup: Setup, s: int) -> Part:
     node = np.concatenate([_node(setup, n[fret] - 1, 2 * s), _node(setup, m - 1, 2 * s)])
     weight = np.concatenate([1.0 - share[fret], -np.ones(n.size)])
     nut = np.where(fret, 0.0, 1.0 - share)
-    none = np.zeros(n.size)
-    return Part(s, n, m, False, length, along, none, (row, node, weight), nut, share)
+    none, tension = np.zeros(n.size), np.full(n.size, load.tension_n)
+    return Part(s, n, m, False, tension, length, along, none, (row, node, weight), nut, share)
 
 
-def bent_part(setup: Setup, load: StringLoad, semitones: float, s: int) -> Part:
-    """The string pushed towards the middle of the board, from there to its saddle.
+def bent_parts(setup: Setup, load: StringLoad, playing: PlayingProfile, s: int) -> list[Part]:
+    """Every way the string is bent at the frets where it is, on its way there and at its widest.
 
-    It crosses the board's arc, so that other parts of each fret lie under it: the height there
-    comes straight between the nodes beside it, the arc put back between them.
+    Twice: over what lies straight between the nodes beside it, and, once it has left its dent,
+    over crowns as high as midway between the strings. Both must be cleared, for nothing says how
+    wide a dent is.
     """
-    n, m = _pairs(setup.frets, 1)
     length_mm = float(setup.saddle_x_mm[s] - setup.nut_x_mm[s])
+    fret_mm = setup.x_mm[:, s] - setup.nut_x_mm[s]
+    widest = bend_mm(load, length_mm, fret_mm, playing.bend_semitones)
+    frets = np.flatnonzero(playing.bends(setup.frets)) + 1
+    out = []
+    for part in PARTS_OF_PUSH:
+        tension = pushed_tension_n(load, length_mm, fret_mm, part * widest)
+        for side in bend_sides(s + 1, setup.strings):
+            start = setup.node_y_mm[:, 2 * s] + side * part * widest
+            out += [bent_part(setup, s, frets, start, tension, whole) for whole in (False, True)]
+    return out
+
+
+def bent_part(
+    setup: Setup, s: int, frets: IntArray, start_mm: FloatArray, tension_n: FloatArray, whole: bool
+) -> Part:
+    """The string pushed to `start_mm` at each of the frets, from there to its saddle.
+
+    It crosses the board's arc, so that other parts of each fret lie under it. whole: over crowns
+    that are whole beside the dents, and only those.
+    """
+    n, m = _pairs(setup.frets)
+    n, m = n[np.isin(n, frets)], m[np.isin(n, frets)]
     x = setup.x_mm[:, s]
-    push = bend_mm(load, length_mm, x - setup.nut_x_mm[s], semitones)
-    side = -1.0 if 2 * s < setup.strings - 1 else 1.0
-    start = setup.node_y_mm[:, 2 * s] + side * push
     saddle_y = setup.instrument.string_y_mm(float(s + 1), setup.saddle_x_mm[s])
+    share = (x[m - 1] - x[n - 1]) / (setup.saddle_x_mm[s] - x[n - 1])
+    y = start_mm[n - 1] + share * (saddle_y - start_mm[n - 1])
+    if whole:
+        past = _from_a_string(setup, m - 1, y) > DENT_HALF_WIDTH_MM
+        n, m, share, y = n[past], m[past], share[past], y[past]
     length = setup.saddle_x_mm[s] - x[n - 1]
-    along = x[m - 1] - x[n - 1]
-    share = along / length
-    y = start[n - 1] + share * (saddle_y - start[n - 1])
-    rows = np.arange(n.size)
-    low, low_weight, low_fixed = _across(setup, n - 1, start[n - 1])
-    far, far_weight, far_fixed = _across(setup, m - 1, y)
+    low, low_weight, low_fixed = _across(setup, n - 1, start_mm[n - 1])
+    far, far_weight, far_fixed = _across(setup, m - 1, y, every=2 if whole else 1)
     weights = [(1 - share) * w for w in low_weight] + [-w for w in far_weight]
-    entries = (np.tile(rows, 4), np.concatenate([*low, *far]), np.concatenate(weights))
+    entries = (
+        np.tile(np.arange(n.size), 4),
+        np.concatenate([*low, *far]),
+        np.concatenate(weights),
+    )
     fixed = (1 - share) * low_fixed - far_fixed
-    return Part(s, n, m, True, length, along, fixed, entries, np.zeros(n.size), share)
+    none = np.zeros(n.size)
+    return Part(
+        s, n, m, True, tension_n[n - 1], length, share * length, fixed, entries, none, share
+    )
 
 
-def _pairs(frets: int, first: int) -> tuple[IntArray, IntArray]:
-    """(fretted, at) for fretted = first ... frets - 1 and every fret beyond."""
+def _pairs(frets: int) -> tuple[IntArray, IntArray]:
+    """(fretted, at) for the nut, 0, and every fret but the last, and every fret beyond."""
     n, m = np.triu_indices(frets + 1, k=1)
-    chosen = n >= first
-    return n[chosen], m[chosen]
+    return n, m
 
 
 def _node(setup: Setup, fret: IntArray, column: IntArray | int) -> IntArray:
     return np.asarray(fret * (2 * setup.strings - 1) + column)
 
 
+def _from_a_string(setup: Setup, fret: IntArray, y: FloatArray) -> FloatArray:
+    return np.asarray(np.abs(setup.node_y_mm[fret, ::2] - y[:, None]).min(axis=1))
+
+
 def _across(
-    setup: Setup, fret: IntArray, y: FloatArray
+    setup: Setup, fret: IntArray, y: FloatArray, every: int = 1
 ) -> tuple[tuple[IntArray, IntArray], tuple[FloatArray, FloatArray], FloatArray]:
-    """Nodes beside y, their weights, and what the arc rises above the straight line between."""
-    columns = setup.node_y_mm[fret]
-    right = np.clip(np.sum(columns > y[:, None], axis=1), 1, columns.shape[1] - 1)
-    left = right - 1
+    """Two nodes about y, their weights, and what the arc adds to the straight line through them.
+
+    Past the outermost nodes it is carried on. every: 1 takes all nodes, 2 only those midway
+    between the strings.
+    """
+    columns = setup.node_y_mm[fret, every - 1 :: every]
+    last = columns.shape[1] - 1
+    right = np.clip(np.sum(columns > y[:, None], axis=1), min(1, last), last)
+    left = np.maximum(right - 1, 0)
     rows = np.arange(y.size)
     y0, y1 = columns[rows, left], columns[rows, right]
-    share = np.clip((y - y0) / (y1 - y0), 0.0, 1.0)
-    rise = 0.5 * setup.curvature[fret] * (y - y0) * (y1 - y)
-    nodes = (_node(setup, fret, left), _node(setup, fret, right))
-    return nodes, (1.0 - share, share), np.clip(rise, 0.0, None)
+    apart = np.where(y1 == y0, 1.0, y1 - y0)
+    share = (y - y0) / apart
+    arc = 0.5 * setup.curvature[fret] * ((1.0 - share) * y0**2 + share * y1**2 - y**2)
+    nodes = tuple(_node(setup, fret, every - 1 + every * one) for one in (left, right))
+    return (nodes[0], nodes[1]), (1.0 - share, share), arc

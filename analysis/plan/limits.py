@@ -47,7 +47,8 @@ def limits_for(
     below the least height its player needs, its own uncertainty left standing; where the
     height is unknown it is not cut at all.
     """
-    room = shape.height_mm - playing.guard * shape.u_height_mm - playing.least_fret_mm
+    least = playing.least_height_mm(setup.frets)[:, None]
+    room = shape.height_mm - playing.guard * shape.u_height_mm - least
     gap = np.asarray(setup.instrument.nut_gap_mm)
     lowest_nut = -np.clip(gap - LEAST_NUT_GAP_MM, 0.0, -NUT_RANGE_MM[0])
     one = np.ones(setup.strings)

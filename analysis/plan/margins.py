@@ -9,13 +9,17 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from analysis.instrument import FloatArray
-from analysis.plan.crossings import Part, bent_part, straight_part
+from analysis.plan.crossings import Part, bent_parts, straight_part
 from analysis.plan.setup import Setup
 from analysis.strings.envelope import envelope_mm, pluck_height_mm
 from analysis.strings.playing import PlayingProfile
-from analysis.strings.strings import StringLoad, bent_tension_n
+from analysis.strings.strings import StringLoad
+from analysis.strings.swings import deepest_per_newton
 
 IntArray = NDArray[np.int_]
+#: Standard uncertainty of a tension worked out from a string's gauge, as a share: diameters hold
+#: to 1 %, mass to 2 %, evenly spread (common practice, no source). A swing goes with 1 / tension.
+U_TENSION = 0.012
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,19 +27,25 @@ class Margins:
     """One row a margin: clearance = nodes @ z + nut @ nut height + saddle @ saddle height + fixed.
 
     string, fretted, at: int[rows]; fretted 0 is the open string. bend: bool[rows], the string
-    pushed aside. length_mm: from the fretted place to the saddle; along_mm: from there to `at`.
-    needed_mm: what the string's swing needs. u_mm: standard uncertainty of the clearance. nodes,
-    nut, saddle: sparse [rows, ...].
+    pushed aside. tension_n; length_mm: from the fretted place to the saddle; along_mm: from there
+    to `at`. needed_mm: what the swing of a string without stiffness needs, pulled away from the
+    frets. more_mm: how much deeper a real one comes, plucked either way. u_mm: standard
+    uncertainty of clearance less need. deepest_mm_per_n: swing of a real string plucked with 1 N
+    at from_saddle_mm. nodes, nut, saddle: sparse [rows, ...].
     """
 
     string: IntArray
     fretted: IntArray
     at: IntArray
     bend: NDArray[np.bool_]
+    tension_n: FloatArray
     length_mm: FloatArray
     along_mm: FloatArray
     needed_mm: FloatArray
+    more_mm: FloatArray
     u_mm: FloatArray
+    deepest_mm_per_n: FloatArray
+    from_saddle_mm: float
     fixed_mm: FloatArray
     nodes: sparse.csr_array
     nut: sparse.csr_array
@@ -44,7 +54,15 @@ class Margins:
     def known(self) -> Margins:
         """Without the margins that hang on a top nobody saw."""
         rows = np.isfinite(self.u_mm)
-        return Margins(*(getattr(self, f.name)[rows] for f in fields(self)))
+        kept = {
+            f.name: getattr(self, f.name)[rows] for f in fields(self) if f.name != "from_saddle_mm"
+        }
+        return replace(self, **kept)
+
+    @property
+    def swing_mm(self) -> FloatArray:
+        """All that the string needs, [rows]."""
+        return self.needed_mm + self.more_mm
 
     @property
     def first(self) -> IntArray:
@@ -63,64 +81,94 @@ class Margins:
         )
 
     def played(self, loads: tuple[StringLoad, ...], playing: PlayingProfile) -> Margins:
-        """The same places with what another way of playing needs; bends as wide as before."""
-        return replace(self, needed_mm=_needed_mm(self, loads, playing))
+        """The same places with what another way of playing needs; bends as wide as before.
+
+        A swing grows with the pluck; only another pluck point asks for the strings' motion anew.
+        """
+        force, pluck = playing.pluck_force_n, playing.pluck_from_saddle_mm
+        deepest = self.deepest_mm_per_n
+        if pluck != self.from_saddle_mm:
+            deepest = _deepest_mm_per_n(self, loads, pluck)
+        height = pluck_height_mm(force, self.tension_n, self.length_mm, pluck)
+        needed = envelope_mm(height, self.along_mm, self.length_mm, pluck)
+        return replace(
+            self,
+            needed_mm=needed,
+            more_mm=np.clip(force * deepest - needed, 0.0, None),
+            deepest_mm_per_n=deepest,
+            from_saddle_mm=pluck,
+        )
 
     def known_to(self, setup: Setup) -> Margins:
-        """The same places with other uncertainties of tops, nut and saddles."""
+        """The same places and needs with other uncertainties of tops, nut and saddles."""
         variance = (self.nodes**2) @ (setup.u_node_mm.ravel() ** 2)
         variance += (self.saddle**2) @ (setup.u_saddle_mm**2)
         variance += (self.nut**2) @ (setup.u_nut_mm**2)
+        variance += (U_TENSION * self.swing_mm) ** 2
         return replace(self, u_mm=np.sqrt(variance))
 
 
 def margins(setup: Setup, loads: tuple[StringLoad, ...], playing: PlayingProfile) -> Margins:
     """All margins of all strings: open, fretted, and bent where the profile bends."""
-    parts = [straight_part(setup, s) for s in range(setup.strings)]
+    parts = [straight_part(setup, load, s) for s, load in enumerate(loads)]
     if playing.bend_semitones > 0:
-        parts += [
-            bent_part(setup, loads[s], playing.bend_semitones, s) for s in range(setup.strings)
-        ]
+        for s, load in enumerate(loads):
+            parts += bent_parts(setup, load, playing, s)
     return _stack(parts, setup).played(loads, playing).known_to(setup)
 
 
-def _needed_mm(rows: Margins, loads: tuple[StringLoad, ...], playing: PlayingProfile) -> FloatArray:
-    """The swing of each string in each position over each fret beyond (METHODS 15)."""
-    straight = np.array([load.tension_n for load in loads])
-    bent = np.array([bent_tension_n(load.tension_n, playing.bend_semitones) for load in loads])
-    tension = np.where(rows.bend, bent[rows.string - 1], straight[rows.string - 1])
-    pluck = playing.pluck_from_saddle_mm
-    height = pluck_height_mm(playing.pluck_force_n, tension, rows.length_mm, pluck)
-    return envelope_mm(height, rows.along_mm, rows.length_mm, pluck)
-
-
 def _stack(parts: list[Part], setup: Setup) -> Margins:
-    sizes = [p.fretted.size for p in parts]
-    total = sum(sizes)
-    offset = np.cumsum([0, *sizes[:-1]])
-    string = np.repeat([p.string for p in parts], sizes)
-    rows = np.arange(total)
+    """All rows, those of one place together."""
 
     def joined(name: str) -> np.ndarray:
         return np.concatenate([getattr(p, name) for p in parts])
 
+    sizes = [p.fretted.size for p in parts]
+    total = sum(sizes)
+    string, bend = (
+        np.repeat([getattr(p, name) for p in parts], sizes) for name in ("string", "bend")
+    )
+    order = np.lexsort((joined("at"), joined("fretted"), string, bend))
+    rank = np.argsort(order)
+    offset = np.cumsum([0, *sizes[:-1]])
     row = np.concatenate([p.entries[0] + o for p, o in zip(parts, offset, strict=True)])
-    node = np.concatenate([p.entries[1] for p in parts])
-    weight = np.concatenate([p.entries[2] for p in parts])
-    nodes = sparse.csr_array((weight, (row, node)), shape=(total, setup.node_z_mm.size))
+    node, weight = (np.concatenate([p.entries[i] for p in parts]) for i in (1, 2))
+    nodes = sparse.csr_array((weight, (rank[row], node)), shape=(total, setup.node_z_mm.size))
+    at = (np.arange(total), string[order])
     shape = (total, setup.strings)
     unknown = np.full(total, np.nan)
     return Margins(
-        string + 1,
-        joined("fretted"),
-        joined("at"),
-        np.repeat([p.bend for p in parts], sizes),
-        joined("length_mm"),
-        joined("along_mm"),
+        string[order] + 1,
+        joined("fretted")[order],
+        joined("at")[order],
+        bend[order],
+        joined("tension_n")[order],
+        joined("length_mm")[order],
+        joined("along_mm")[order],
         unknown,
         unknown,
-        joined("fixed_mm"),
+        unknown,
+        unknown,
+        np.nan,
+        joined("fixed_mm")[order],
         nodes,
-        sparse.csr_array((joined("nut"), (rows, string)), shape=shape),
-        sparse.csr_array((joined("saddle"), (rows, string)), shape=shape),
+        sparse.csr_array((joined("nut")[order], at), shape=shape),
+        sparse.csr_array((joined("saddle")[order], at), shape=shape),
     )
+
+
+def _deepest_mm_per_n(
+    rows: Margins, loads: tuple[StringLoad, ...], from_saddle_mm: float
+) -> FloatArray:
+    """Of every row. A bent string swings less by its tension's share, and a little less stiffly."""
+    out = np.empty(rows.string.size)
+    for s, load in enumerate(loads):
+        mine = np.flatnonzero(rows.string == s + 1)
+        fretted, at = rows.fretted[mine], rows.at[mine]
+        length = np.full(int(fretted.max(initial=0)) + 1, np.nan)
+        length[fretted] = rows.length_mm[mine]
+        places = np.zeros((length.size, int(at.max(initial=0)) + 1))
+        places[fretted, at] = rows.along_mm[mine]
+        deepest = deepest_per_newton(load, length, places, from_saddle_mm)
+        out[mine] = deepest[fretted, at] * load.tension_n / rows.tension_n[mine]
+    return out

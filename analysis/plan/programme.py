@@ -122,7 +122,7 @@ class Programme:
         action = rows.action_now_mm - limits.highest_action_mm
         self._warm.bound_rows(0, action, np.full(action.size, INFINITE))
         self._warm.bound_rows(action.size, -rows.most_step_mm, rows.most_step_mm)
-        wanted = margins.needed_mm + limits.guard * margins.u_mm
+        wanted = margins.swing_mm + limits.guard * margins.u_mm
         least = wanted - rows.now_mm
         self._warm.bound_rows(self._first, least[self._used], np.full(self._used.size, INFINITE))
         best = self._warm.solve()

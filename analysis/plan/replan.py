@@ -41,7 +41,7 @@ def replan(planner: Planner, playing: PlayingProfile, limits: Limits) -> Replann
     margins = planner.margins.played(planner.loads, playing)
     solution = planner.programme.solve(margins, limits)
     worst = worst_rows(margins, solution.clearance_mm)
-    spare = solution.clearance_mm[worst] - margins.needed_mm[worst]
+    spare = solution.clearance_mm[worst] - margins.swing_mm[worst]
     return Replanned(
         solution,
         margins,

@@ -29,5 +29,5 @@ class Slopes:
 def slopes(margins: Margins, prices: Prices, playing: PlayingProfile) -> Slopes:
     """margins: those the prices belong to; a string's need grows in proportion to the pluck."""
     held = prices.margin
-    force = float(np.sum(held * margins.needed_mm)) / playing.pluck_force_n
+    force = float(np.sum(held * margins.swing_mm)) / playing.pluck_force_n
     return Slopes(prices.action, force, float(np.sum(held * margins.u_mm)))

@@ -60,7 +60,7 @@ def built_in_profile(name: str, strings: int) -> PlayingProfile:
     last = max(strings, 2)
     profiles = {
         "gentle": PlayingProfile("gentle", 0.35, 130.0, 1.0, 0.6, {1: 1.6, last: 2.0}, 2.0),
-        "everyday": PlayingProfile("everyday", 0.6, 120.0, 2.0, 0.6, {1: 1.7, last: 2.2}, 2.0),
-        "hard": PlayingProfile("hard", 0.75, 110.0, 2.0, 0.6, {1: 2.3, last: 2.9}, 2.0),
+        "everyday": PlayingProfile("everyday", 0.5, 120.0, 2.0, 0.6, {1: 1.7, last: 2.2}, 2.0),
+        "hard": PlayingProfile("hard", 0.65, 110.0, 2.0, 0.6, {1: 2.3, last: 2.9}, 2.0),
     }
     return profiles[name]

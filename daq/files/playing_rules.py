@@ -9,7 +9,7 @@ import numpy as np
 from analysis.instrument import FloatArray, Instrument
 from analysis.strings.playing import PlayingProfile
 from analysis.strings.strings import string_loads
-from analysis.strings.swing import swing
+from analysis.strings.swings import deepest_per_newton
 from daq.files.faults import Fault
 from daq.files.known import Known
 
@@ -45,17 +45,15 @@ def low_action(profile: PlayingProfile, instrument: Instrument) -> Iterator[Faul
 
 def _needed_mm(profile: PlayingProfile, instrument: Instrument) -> FloatArray:
     """float[strings]: the open string's swing over fret 12."""
-    loads, strings = string_loads(instrument), instrument.string_numbers
-    deep = swing(
-        profile.pluck_force_n,
-        profile.pluck_from_saddle_mm,
-        np.array([load.tension_n for load in loads]),
-        np.array([load.mass_kg_per_m for load in loads]),
-        np.array([load.bending_nm2 for load in loads]),
-        instrument.fret_x_mm(12.0, strings) - instrument.fret_x_mm(0.0, strings),
-        instrument.speaking_mm(strings),
-    )
-    return np.asarray(deep.away_mm + deep.beyond_mm)
+    strings = instrument.string_numbers
+    twelfth = instrument.fret_x_mm(12.0, strings) - instrument.fret_x_mm(0.0, strings)
+    lengths = instrument.speaking_mm(strings)
+    pluck = profile.pluck_from_saddle_mm
+    per_newton = [
+        deepest_per_newton(load, lengths[[s]], twelfth[[s], None], pluck)[0, 0]
+        for s, load in enumerate(string_loads(instrument))
+    ]
+    return np.asarray(profile.pluck_force_n * np.array(per_newton))
 
 
 def _swinging(known: Known) -> PlayingProfile | None:

@@ -33,8 +33,8 @@ def print_margins(console: Console, clearances: Sequence[Clearance], title: str)
 
 
 def spare_mm(clearance: Clearance) -> float:
-    """Clearance over what the swing needs, without guard."""
-    return clearance.clearance_mm - clearance.needed_mm
+    """Clearance over all that the swing needs, without guard."""
+    return clearance.clearance_mm - clearance.swing_mm
 
 
 def tally(name: str, clearances: Sequence[Clearance]) -> str:

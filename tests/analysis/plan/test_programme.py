@@ -30,7 +30,10 @@ from analysis.strings.strings import string_loads
 
 MakeShape = Callable[..., Shape]
 PLAYER = replace(
-    built_in_profile("everyday", 2), bend_semitones=1.0, highest_action_mm={1: 1.9, 2: 2.1}
+    built_in_profile("everyday", 2),
+    pluck_force_n=0.2,
+    bend_semitones=1.0,
+    highest_action_mm={1: 1.9, 2: 2.1},
 )
 
 
@@ -72,7 +75,7 @@ class Case:
             setup.nut_mm + done.nut_mm,
             setup.saddle_mm + done.saddle_mm + relief * case.saddle,
         )
-        over = self.rows.clearance_mm(z, nuts, saddles) - self.rows.needed_mm
+        over = self.rows.clearance_mm(z, nuts, saddles) - self.rows.swing_mm
         share = setup.x_mm[11] / setup.saddle_x_mm
         action = (1.0 - share) * nuts + share * saddles - under[11]
         return over - self.limits.guard * self.rows.u_mm, action
@@ -236,7 +239,9 @@ def test_a_neck_that_clears_is_left_alone(tiny_case: Callable[..., Case]) -> Non
 
 
 def test_one_high_fret_costs_metal_there_alone(tiny: Instrument, make_shape: MakeShape) -> None:
-    player = replace(PLAYER, bend_semitones=0.0, highest_action_mm={1: 1.7, 2: 1.9})
+    player = replace(
+        PLAYER, pluck_force_n=0.45, bend_semitones=0.0, highest_action_mm={1: 1.7, 2: 1.9}
+    )
     case = Case(tiny, make_shape, 0, player=player, uneven_mm=0.0)
     high = np.full((13, 2), 1.1)
     high[6] += 0.08

@@ -21,7 +21,7 @@ from analysis.strings.playing import PlayingProfile, built_in_profile
 
 MakeShape = Callable[..., Shape]
 KEPT = frozenset({"rod", "nut", "saddles"})
-PLAYER = replace(built_in_profile("everyday", 6), bend_semitones=1.0, pluck_force_n=0.4)
+PLAYER = replace(built_in_profile("everyday", 6), bend_semitones=1.0, pluck_force_n=0.32)
 
 
 @pytest.fixture(scope="module")
@@ -87,7 +87,7 @@ def cost(planner: Planner, moved: Replanned) -> float:
 
 def assert_holds(planner: Planner, moved: Replanned, limits: Limits) -> None:
     """Every margin, not only those the programme ever looked at."""
-    wanted = moved.margins.needed_mm + limits.guard * moved.margins.u_mm
+    wanted = moved.margins.swing_mm + limits.guard * moved.margins.u_mm
     assert np.min(moved.solution.clearance_mm - wanted) > -2e-6
     assert set(moved.verdict) == {"clear"}
     action = planner.rows.action_now_mm.copy()
@@ -145,7 +145,7 @@ def test_the_worst_of_each_place_is_the_worst(warm: Planner) -> None:
     moved = replan(warm, PLAYER, warm.limits(PLAYER, frozenset()))
     margins = moved.margins
     places = {}
-    spare = moved.solution.clearance_mm - margins.needed_mm
+    spare = moved.solution.clearance_mm - margins.swing_mm
     for row in range(spare.size):
         key = (margins.string[row], margins.fretted[row], bool(margins.bend[row]))
         places[key] = min(places.get(key, np.inf), spare[row])

@@ -11,7 +11,7 @@ from analysis.instrument import Instrument, StringSpec
 from analysis.strings.kinds import BASS, CLASSICAL, GUITAR, MANDOLIN, UKULELE, kind_of, profile_for
 from analysis.strings.playing import BUILT_IN, built_in_profile
 from analysis.strings.strings import string_loads
-from analysis.strings.swing import swing
+from analysis.strings.swings import deepest_per_newton
 
 
 def strung(base: Instrument, scale: float, strings: list[StringSpec]) -> Instrument:
@@ -97,11 +97,9 @@ def test_every_kind_can_be_played_as_it_is_said_to_be(
     action = profile.highest_action(len(loads))
     half = it.fret_x_mm(12.0, it.string_numbers)
     for load, high, x in zip(loads, action, half, strict=True):
-        found = swing(
-            profile.pluck_force_n, profile.pluck_from_saddle_mm, np.asarray(load.tension_n),
-            np.asarray(load.mass_kg_per_m), np.asarray(load.bending_nm2), x, it.speaking_mm(1.0),
-        )  # fmt: skip
-        assert 0.08 * high < float(found.away_mm + found.beyond_mm) < 0.8 * high
+        length, pluck = it.speaking_mm(np.array([1.0])), profile.pluck_from_saddle_mm
+        per_newton = deepest_per_newton(load, length, np.array([[x]]), pluck)
+        assert 0.08 * high < profile.pluck_force_n * float(per_newton[0, 0]) < 0.8 * high
     assert 0.08 < profile.pluck_from_saddle_mm / float(it.speaking_mm(1.0)) < 0.25
 
 
@@ -110,10 +108,10 @@ def test_numbers_of_the_kinds(instruments: dict[str, Instrument]) -> None:
         what: (p.pluck_force_n, p.pluck_from_saddle_mm, p.bend_semitones, p.highest_action_mm)
         for what, p in ((what, profile_for("everyday", it)) for what, it in instruments.items())
     }
-    assert said["bass"] == (0.9, 160.0, 1.0, {1: 2.0, 4: 2.7})
-    assert said["ukulele"] == (0.42, 70.0, 0.0, {1: 2.2, 4: 2.6})
-    assert said["classical"] == (0.6, 120.0, 1.0, {1: 2.8, 6: 3.5})
-    assert said["twelve-string"] == (0.6, 120.0, 2.0, {1: 1.7, 12: 2.2})
+    assert said["bass"] == (0.75, 160.0, 1.0, {1: 2.0, 4: 2.7})
+    assert said["ukulele"] == (0.35, 70.0, 0.0, {1: 2.2, 4: 2.6})
+    assert said["classical"] == (0.5, 120.0, 1.0, {1: 2.8, 6: 3.5})
+    assert said["twelve-string"] == (0.5, 120.0, 2.0, {1: 1.7, 12: 2.2})
 
 
 def test_an_unknown_name(walnut: Instrument) -> None:

@@ -22,10 +22,10 @@ def test_a_built_in_runs_from_the_first_to_the_last_string(name: str, strings: i
     assert np.all(np.diff(action) > 0)
 
 
-def test_everyday_as_the_contract_shows_it() -> None:
+def test_everyday_by_its_numbers() -> None:
     profile = built_in_profile("everyday", 6)
 
-    assert (profile.pluck_force_n, profile.pluck_from_saddle_mm) == (0.6, 120.0)
+    assert (profile.pluck_force_n, profile.pluck_from_saddle_mm) == (0.5, 120.0)
     assert (profile.bend_semitones, profile.least_fret_mm, profile.guard) == (2.0, 0.6, 2.0)
     np.testing.assert_allclose(profile.highest_action(6), [1.7, 1.8, 1.9, 2.0, 2.1, 2.2])
 

@@ -12,7 +12,7 @@ from analysis.strings.playing import PlayingProfile
 from daq.errors import InputError
 from daq.files.playing import load_playing, parse_playing
 
-EVERYDAY = PlayingProfile("everyday", 0.6, 120.0, 2.0, 0.6, {1: 1.7, 6: 2.2}, 2.0)
+EVERYDAY = PlayingProfile("everyday", 0.5, 120.0, 2.0, 0.6, {1: 1.7, 6: 2.2}, 2.0)
 
 
 def test_a_built_in_name_is_taken_before_any_file(
@@ -30,7 +30,7 @@ def test_a_file_with_the_keys_of_a_plans_json(
     path = tmp_path / "playing.yaml"
     path.write_text(playing_text, encoding="utf-8")
 
-    assert load_playing(str(path), instrument) == EVERYDAY
+    assert load_playing(str(path), instrument) == replace(EVERYDAY, pluck_force_n=0.6)
 
 
 def test_an_unknown_name_lists_the_built_ins(instrument: Instrument) -> None:
@@ -103,14 +103,14 @@ def test_a_missing_file_is_one_line(tmp_path: Path, instrument: Instrument) -> N
         (
             '{"1": 1.7, "6": 2.2}',
             "{1: 0.4, 6: 2.2}",
-            "p.yaml:6: highest_action_mm: found 0.40 mm for string 1; allowed more than 0.53 mm, "
+            "p.yaml:6: highest_action_mm: found 0.40 mm for string 1; allowed more than 0.51 mm, "
             "which that string needs over fret 12 when plucked with 0.6 N; pluck more gently or "
             "nearer the saddle, accept a higher action, or fit heavier strings",
         ),
         (
             "pluck_force_n: 0.6",
             "pluck_force_n: 4",
-            "p.yaml:6: highest_action_mm: found 1.80 mm for string 2; allowed more than 3.84 mm, "
+            "p.yaml:6: highest_action_mm: found 1.80 mm for string 2; allowed more than 3.65 mm, "
             "which that string needs over fret 12 when plucked with 4 N; pluck more gently or "
             "nearer the saddle, accept a higher action, or fit heavier strings",
         ),
