@@ -134,7 +134,7 @@ def hangings(
     margins: with this player's needs; clearance_mm: of each, as the plan leaves it; prices: of
     the plan, None where there is none. remove_mm: [frets, strings].
     """
-    spare = clearance_mm - margins.needed_mm
+    spare = clearance_mm - margins.swing_mm
     nodes = sparse.csc_array(margins.nodes)
     metal = np.full(nodes.shape[1], np.nan)
     if prices is not None:

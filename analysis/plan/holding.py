@@ -41,7 +41,7 @@ def places_held(
     found: a plan that meets everything, within these limits; prices: its own.
     """
     margins, first = found.margins, found.margins.first
-    wanted = np.clip(margins.needed_mm + limits.guard * margins.u_mm, 0.0, None)
+    wanted = np.clip(margins.swing_mm + limits.guard * margins.u_mm, 0.0, None)
     by_price = np.add.reduceat(prices.margin * wanted, first)
     out = []
     for place in np.argsort(-by_price, kind="stable")[:PLACES].tolist():
