@@ -78,6 +78,18 @@ def effects(turned: Sequence[Turned], instrument: Instrument) -> list[Effect]:
     return out
 
 
+def relief_change_mm(turned: Turned, instrument: Instrument) -> tuple[float, float]:
+    """What was added to relief in the middle of the chord, mean of the strings, and its u."""
+    field = turned.field(instrument)
+    row = _chord_rows(field, instrument, 0.5)
+    clamped = [
+        _u_clamping_mm(neck, instrument.body_joint_fret, 0.5)
+        for neck in (turned.before, turned.after)
+    ]
+    u = np.sqrt(row @ field.covariance @ row + clamped[0] ** 2 + clamped[1] ** 2)
+    return float(row @ field.coefficients), float(u)
+
+
 def tops_mm(instrument: Instrument) -> tuple[FloatArray, FloatArray]:
     """x and y of every top, [frets, strings]."""
     frets = np.arange(1.0, instrument.frets + 1)[:, None]

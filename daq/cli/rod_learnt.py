@@ -28,6 +28,8 @@ def rod(context: typer.Context, name: JobName, as_json: AsJson = False) -> None:
             at.warn(why)
     else:
         at.warn(not_learnt_line(name, found))
+    for doubt in found.doubts:
+        at.warn(doubt)
     at.answer(rod_document(name, found))
     if best is None:
         raise typer.Exit(1)

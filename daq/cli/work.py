@@ -68,6 +68,8 @@ def plan(
     for caution in filter(None, (done.both.strung_scan.caution, done.both.unstrung_scan.caution)):
         at.warn(caution)
     print_repeats(at.out, done.both.repeats)
+    for doubt in done.rod_doubts:
+        at.warn(doubt)
     if done.since is not None:
         say(at.out, since_plan_sentence(done.since))
     print_plan(at.out, done.plan, done.both.instrument, done.known.law, done.doubts)

@@ -41,6 +41,7 @@ def rod_document(job: str, found: JobRod) -> dict[str, Any]:
         "default_mm_per_turn": RELIEF_PER_TURN_MM,
         "turns": [turn for state in found.states for turn in _turns(state)],
         "states": [{"state": one.state, **_gain(one)} for one in found.states],
+        "doubts": list(found.doubts),
         "shape": [] if best is None else _shape(best),
     }
     return document

@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 
-from analysis.findings.fingerprint import check_one_neck
-from analysis.instrument import FloatArray
 from analysis.rod.learnt import LearntRod, learn_rod
 from analysis.rod.rod import Rod, default_rod
-from analysis.rod.turned import Turned, tops_mm
-from daq.documents.stored_plan import planned_um
+from analysis.rod.turned import tops_mm
 from daq.errors import NeckformError
 from daq.reading.reader import JobReader
-from daq.reading.repeats import CombinedScan
-from daq.reading.runs import Run, filed_after, may_be_filed, runs_of
-from daq.reading.settings import same_setting, turns_of
+from daq.reading.runs import runs_of
+from daq.reading.settings import same_setting
+from daq.reading.turns import Moved, turns_between
 from daq.workshop.job import STATES, Job
 from daq.workshop.numbered import number_of
 from daq.workshop.store import read_group
@@ -64,10 +60,12 @@ class SincePlan:
 @dataclass(frozen=True, slots=True)
 class JobRod:
     """What a job tells of its rod. states: those that tell it, strung first, which tells it most
-    truly; why_not: what keeps the scans of a state from telling it."""
+    truly; why_not: what keeps the scans of a state from telling it; doubts: scans that may not
+    be at the setting they say, a line each."""
 
     states: tuple[StateRod, ...]
     why_not: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
 
     @property
     def best(self) -> StateRod | None:
@@ -77,20 +75,30 @@ class JobRod:
 
 def job_rod(reader: JobReader, last: int | None = None) -> JobRod:
     """The rod by all scans of the job that can be read. last: the last scan that counts."""
-    states, why_not = [], []
+    states, why_not, doubts = [], [], []
     runs = runs_of(reader.job, last)
+    instrument = reader.job.instrument().record
     for state in STATES:
-        turned, scans = _turns(reader, [run for run in runs if run[0].state == state], last)
-        if not turned:
+        found = turns_between(reader, [run for run in runs if run[0].state == state], last)
+        doubts += [_doubt(one) for one in found.moved]
+        if not found.turned:
             continue
-        instrument = reader.job.instrument().record
         try:
-            learnt = learn_rod(turned, instrument, strung=state == "strung")
-            states.append(StateRod(state, tuple(scans), learnt))
+            learnt = learn_rod(found.turned, instrument, strung=state == "strung")
+            states.append(StateRod(state, found.scans, learnt))
         except ValueError as error:
-            names = " and ".join(sorted({path.name for pair in scans for path in pair}))
+            names = " and ".join(sorted({path.name for pair in found.scans for path in pair}))
             why_not.append(f"{names}: {error}")
-    return JobRod(tuple(states), tuple(why_not))
+    return JobRod(tuple(states), tuple(why_not), tuple(doubts))
+
+
+def _doubt(moved: Moved) -> str:
+    before, after = (path.name for path in moved.scans)
+    return (
+        f"{before} and {after}: both are said to be at one setting of the rod, and relief differs "
+        f"by {moved.relief_change_mm:.3f} ± {2.0 * moved.u_relief_change_mm:.3f} mm: if the rod "
+        "was turned in between, move the scan away that does not say so"
+    )
 
 
 def rod_of_job(reader: JobReader, last: int | None = None) -> Rod | None:
@@ -146,54 +154,3 @@ def since_plan(found: JobRod, job: Job, strung: Path) -> SincePlan | None:
         -total * gain,
         abs(total) * u_gain,
     )
-
-
-def _turns(
-    reader: JobReader, runs: list[Run], last: int | None
-) -> tuple[list[Turned], list[tuple[Path, Path]]]:
-    """Every turn of the rod from one run of a state to the next one that can be read."""
-    settings = [turns for run in runs if (turns := turns_of(run[-1].path)) is not None]
-    if not settings or all(same_setting(settings[0], other) for other in settings):
-        # nothing is read for a rod that nobody turned
-        return [], []
-    read = [(run, scan) for run in runs if (scan := _read(reader, run, last)) is not None]
-    filed = filed_after(reader.job)
-    turned, scans = [], []
-    for (run, before), (next_run, after) in pairwise(read):
-        ends = before.scan.rod_turns, after.scan.rod_turns
-        metal = may_be_filed(run[-1].number, next_run[-1].number, filed)
-        if same_setting(*ends) or not _one_neck(before, after, metal):
-            continue
-        planned = _planned_um(reader.job) if metal else _nothing_um(reader.job)
-        turned.append(Turned(before.neck, after.neck, *ends, planned))
-        scans.append((before.scan.path, after.scan.path))
-    return turned, scans
-
-
-def _read(reader: JobReader, run: Run, last: int | None) -> CombinedScan | None:
-    """None where a scan cannot be read; what is wrong with it is told where it is needed."""
-    try:
-        return reader.whole(run[-1].path, run[-1].state, last)
-    except NeckformError:
-        return None
-
-
-def _one_neck(before: CombinedScan, after: CombinedScan, filed: bool) -> bool:
-    try:
-        check_one_neck(before.neck, after.neck, filed)
-    except ValueError:
-        return False
-    return True
-
-
-def _planned_um(job: Job) -> FloatArray:
-    """All that any plan of the job would have taken, [frets, strings]."""
-    planned = _nothing_um(job)
-    for path in job.plans():
-        planned += planned_um(read_group(path), job.instrument().record)
-    return planned
-
-
-def _nothing_um(job: Job) -> FloatArray:
-    instrument = job.instrument().record
-    return np.zeros((instrument.frets, len(instrument.strings)))

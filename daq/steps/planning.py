@@ -39,7 +39,8 @@ PLAN_KEYS = ("cuts", "kept", "metal_kind", "playing", "scans", "tool")
 @dataclass(frozen=True, slots=True)
 class Planned:
     """A plan, the necks it rests on, what is doubtful in them, what each thing is worth, the
-    bench's work, the law it was aimed by, and what the rod gave since the plan before."""
+    bench's work, the law it was aimed by, what the rod gave since the plan before, and
+    scans that may not be at the setting of it they say."""
 
     plan: Plan
     both: BothStates
@@ -50,6 +51,7 @@ class Planned:
     document: dict[str, object]
     path: Path
     since: SincePlan | None = None
+    rod_doubts: tuple[str, ...] = ()
 
 
 def plan_job(
@@ -105,7 +107,7 @@ def plan_job(
     }
     path = job.next_plan_path()
     atomic_write_text(path, json_text(document))
-    return Planned(plan, both, weighed, doubts, bench, known, document, path, since)
+    return Planned(plan, both, weighed, doubts, bench, known, document, path, since, found.doubts)
 
 
 def read_plan(path: Path) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from analysis.instrument import Instrument, joint_mm
 from analysis.rod.gain import STAND_IN, U_TURN
 from analysis.rod.learnt import MOST_RELIEF_MM, learn_rod
 from analysis.rod.rod import relief_cases
-from analysis.rod.turned import past_mm, tops_mm
+from analysis.rod.turned import past_mm, relief_change_mm, tops_mm
 
 Array = np.ndarray
 MakeRod = Callable[..., Any]
@@ -219,6 +219,14 @@ def test_clampings_known_to_bend_the_neck_are_in_the_doubt(bench: Any, true_rod:
     more = told.seen[0].u_relief_change_mm ** 2 - plain.seen[0].u_relief_change_mm ** 2
     # half of each end and all of the middle
     assert np.sqrt(more) == pytest.approx(0.002 * np.sqrt(1.5), rel=0.05)
+
+
+def test_a_bend_that_nobody_spoke_of(bench: Any, true_rod: MakeRod) -> None:
+    rng, rod = np.random.default_rng(14), true_rod(0.25)
+    (turn,) = bench.turned((0.0, bench.at(rod, 0.0, rng)), (0.0, bench.at(rod, 0.25, rng)))
+    change, u = relief_change_mm(turn, bench.instrument)
+    assert change == pytest.approx(-0.0625, abs=3.0 * u + 5e-5)
+    assert 0.0 < u < 1e-3
 
 
 def test_the_cases_a_plan_must_survive(bench: Any, true_rod: MakeRod) -> None:
