@@ -20,6 +20,9 @@ PARTS_OF_PUSH = (1.0 / 3.0, 2.0 / 3.0, 1.0)
 #: A string's dent is about this wide to either side; beyond it the crown may be whole (a string's
 #: width and a little; common practice, no source).
 DENT_HALF_WIDTH_MM = 1.0
+#: A crown half way between two lanes lies off the line through them by about this, standard
+#: uncertainty, for the edge of a dent has whatever shape it has (own choice).
+U_BETWEEN_LANES_MM = 0.003
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +30,8 @@ class Part:
     """Rows of one string, straight or bent; all arrays are [rows] but for `entries`.
 
     entries: (row, node, weight) of every node a row uses. nut, saddle: weights of this string's
-    own nut and saddle height. fixed_mm: what the board's arc adds.
+    own nut and saddle height. fixed_mm: what the board's arc adds. u_unseen_mm: of crowns where
+    no lane ran.
     """
 
     string: int
@@ -38,6 +42,7 @@ class Part:
     length_mm: FloatArray
     along_mm: FloatArray
     fixed_mm: FloatArray
+    u_unseen_mm: FloatArray
     entries: tuple[IntArray, IntArray, FloatArray]
     nut: FloatArray
     saddle: FloatArray
@@ -57,7 +62,8 @@ def straight_part(setup: Setup, load: StringLoad, s: int) -> Part:
     weight = np.concatenate([1.0 - share[fret], -np.ones(n.size)])
     nut = np.where(fret, 0.0, 1.0 - share)
     none, tension = np.zeros(n.size), np.full(n.size, load.tension_n)
-    return Part(s, n, m, False, tension, length, along, none, (row, node, weight), nut, share)
+    entries = (row, node, weight)
+    return Part(s, n, m, False, tension, length, along, none, none, entries, nut, share)
 
 
 def bent_parts(setup: Setup, load: StringLoad, playing: PlayingProfile, s: int) -> list[Part]:
@@ -107,9 +113,22 @@ def bent_part(
         np.concatenate(weights),
     )
     fixed = (1 - share) * low_fixed - far_fixed
-    none = np.zeros(n.size)
+    # nothing at a lane, most half way between two
+    far_unseen, low_unseen = (4.0 * one[0] * one[1] for one in (far_weight, low_weight))
+    unseen = U_BETWEEN_LANES_MM * np.hypot(far_unseen, (1.0 - share) * low_unseen)
     return Part(
-        s, n, m, True, tension_n[n - 1], length, share * length, fixed, entries, none, share
+        s,
+        n,
+        m,
+        True,
+        tension_n[n - 1],
+        length,
+        share * length,
+        fixed,
+        unseen,
+        entries,
+        np.zeros(n.size),
+        share,
     )
 
 

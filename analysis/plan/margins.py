@@ -47,6 +47,7 @@ class Margins:
     deepest_mm_per_n: FloatArray
     from_saddle_mm: float
     fixed_mm: FloatArray
+    u_unseen_mm: FloatArray
     nodes: sparse.csr_array
     nut: sparse.csr_array
     saddle: sparse.csr_array
@@ -104,7 +105,7 @@ class Margins:
         variance = (self.nodes**2) @ (setup.u_node_mm.ravel() ** 2)
         variance += (self.saddle**2) @ (setup.u_saddle_mm**2)
         variance += (self.nut**2) @ (setup.u_nut_mm**2)
-        variance += (U_TENSION * self.swing_mm) ** 2
+        variance += (U_TENSION * self.swing_mm) ** 2 + self.u_unseen_mm**2
         return replace(self, u_mm=np.sqrt(variance))
 
 
@@ -151,6 +152,7 @@ def _stack(parts: list[Part], setup: Setup) -> Margins:
         unknown,
         np.nan,
         joined("fixed_mm")[order],
+        joined("u_unseen_mm")[order],
         nodes,
         sparse.csr_array((joined("nut")[order], at), shape=shape),
         sparse.csr_array((joined("saddle")[order], at), shape=shape),

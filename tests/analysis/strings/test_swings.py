@@ -48,16 +48,16 @@ def summed(
 @pytest.mark.parametrize("fret", [0, 7, 18])
 @pytest.mark.parametrize("name", list(STRINGS))
 def test_no_moment_goes_deeper(name: str, fret: int) -> None:
-    """Fewer partials, moments and swings than there are miss a little: 4 % on a ukulele's highest
-    frets, which is 3 um there, 2 % elsewhere."""
+    """Fewer partials, moments and swings than there are miss a little: 3 % on a ukulele's highest
+    frets, which is 3 um there, 1 % elsewhere."""
     length = STRINGS[name][3] * 2.0 ** (-fret / 12.0)
     pluck = 0.187 * STRINGS[name][3]
     at = NEAR * length
     found = deepest_per_newton(load_of(name), np.array([length]), at[None, :], pluck)[0]
     every = summed(load_of(name), length, at, pluck, 60)
-    missed = 0.05 if (name, fret) == ("C4", 18) else 0.02
+    missed = 0.04 if (name, fret) == ("C4", 18) else 0.01
     assert np.all(found > (1.0 - missed) * every)
-    assert np.all(found < 1.01 * every + 1e-3)
+    assert np.all(found < 1.02 * every + 1e-3)
 
 
 @pytest.mark.parametrize("fret", [1, 12, 20])
