@@ -40,6 +40,7 @@ def neck_truth(scenario: Scenario, strung: Neck, unstrung: Neck, removed_mm: Flo
         "height_mm": _over_board(unstrung).tolist(),
         "x_mm": x_mm.tolist(),
         "string_y_mm": strung.string_y_mm.tolist(),
+        **_across(strung),
         "dent_um": (1e3 * scenario.frets.dent_mm).tolist(),
         "flat_mm": _flats(unstrung).tolist(),
         "crown_radius_mm": scenario.frets.crown_radius_mm.tolist(),
@@ -108,6 +109,17 @@ def _over_board(neck: Neck) -> FloatArray:
     fret_x = np.repeat(neck.fret_x_mm, tops.shape[1])
     board = neck.board_mm(fret_x, neck.string_y_mm.ravel()).reshape(tops.shape)
     return np.asarray(tops - board, dtype=float)
+
+
+def _across(strung: Neck) -> Json:
+    """Strung tops from string to string: across_mm at across_y_mm, float[frets, places]."""
+    frets, strings = strung.string_y_mm.shape
+    places = np.linspace(0.0, 1.0, 8 * (strings - 1) + 1)
+    first, last = strung.string_y_mm[:, :1], strung.string_y_mm[:, -1:]
+    y_mm = first + places * (last - first)
+    fret = np.repeat(np.arange(frets), places.size)
+    tops = strung.top_mm(fret, y_mm.ravel()).reshape(y_mm.shape)
+    return {"across_y_mm": y_mm.tolist(), "across_mm": tops.tolist()}
 
 
 def _flats(neck: Neck) -> FloatArray:

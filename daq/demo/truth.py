@@ -12,7 +12,7 @@ import numpy as np
 from analysis.instrument import FloatArray
 from analysis.neck.relief import reliefs
 from analysis.neck.shape import Shape
-from daq.demo.clearance import worst_true_margin_mm
+from daq.demo.clearance import worst_true_margins
 from daq.reading.job import BothStates, both_states
 from daq.reading.reader import JobReader
 from daq.workshop.job import Job
@@ -67,9 +67,9 @@ def against_truth(found: Found, truth: Mapping[str, Any], hand_gain: float) -> d
         page[f"{state}_twist_off_mrad"] = round(
             abs(shape.twist_mrad - float(truth["twist_mrad"][state])), 3
         )
-    page["worst_true_margin_after_plan_um"] = _um(
-        worst_true_margin_mm(both, plan, truth, tops["strung"])
-    )
+    worst = worst_true_margins(both, plan, truth)
+    page["worst_true_margin_after_plan_um"] = _um(worst.straight)
+    page["worst_true_bend_after_plan_um"] = None if worst.bends is None else _um(worst.bends)
     metal = plan["metal"]
     page["metal_share_of_levelling"] = (
         round(metal["planned_um_total"] / metal["level_um_total"], 3)

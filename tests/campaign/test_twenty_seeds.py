@@ -33,6 +33,7 @@ def test_twenty_seeds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Non
     assert 92.0 <= np.median(page["unstrung_within_twice_u_percent"]) <= 98.0
     assert 92.0 <= np.median(page["strung_within_twice_u_percent"]) <= 98.0
     assert page["worst_true_margin_after_plan_um"].min() >= 0.0
+    assert page["worst_true_bend_after_plan_um"].min() >= 0.0
     assert page["metal_share_of_levelling"].max() <= 0.5
     off = np.abs(page["hand_gain_found"] - page["hand_gain_true"])
     assert np.sqrt(np.mean(off**2)) < 0.03
@@ -48,6 +49,7 @@ _KEYS = (
     "unstrung_twist_off_mrad",
     "strung_twist_off_mrad",
     "worst_true_margin_after_plan_um",
+    "worst_true_bend_after_plan_um",
     "metal_share_of_levelling",
     "hand_gain_found",
     "hand_gain_true",

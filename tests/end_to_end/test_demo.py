@@ -89,6 +89,7 @@ def test_every_command_was_typed(told: tuple[int, str, str]) -> None:
         ("unstrung_within_twice_u_percent", 90.0, 100.0),
         ("strung_within_twice_u_percent", 90.0, 100.0),
         ("worst_true_margin_after_plan_um", 0.0, 1e4),
+        ("worst_true_bend_after_plan_um", 0.0, 1e4),
         ("metal_share_of_levelling", 0.0, 0.5),
     ],
 )
