@@ -63,7 +63,7 @@ class Small:
         self.wanted = {
             (int(s) - 1, int(n), int(m)): float(need + self.player.guard * u)
             for s, n, m, need, u in zip(
-                known.string, known.fretted, known.at, known.needed_mm, known.u_mm, strict=True
+                known.string, known.fretted, known.at, known.swing_mm, known.u_mm, strict=True
             )
         }
         assert len(self.wanted) == strings * frets * (frets + 1) // 2
