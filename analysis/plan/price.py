@@ -11,6 +11,7 @@ import numpy as np
 from analysis.instrument import FloatArray
 from analysis.neck.shape import Shape
 from analysis.plan.limits import limits_for
+from analysis.plan.margins import U_TENSION, Margins
 from analysis.plan.planner import Planner
 from analysis.plan.programme import Programme, Solution
 from analysis.plan.rows import rows_of
@@ -18,7 +19,7 @@ from analysis.plan.setup import Setup
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
-What = Literal["unstrung again", "both again", "heights", "rod", "everything"]
+What = Literal["unstrung again", "both again", "heights", "tension", "rod", "everything"]
 #: Terms of a top that every scan draws anew, so that one more scan lowers them. As much of
 #: `crown` as does is not known before a second scan, and counts as shared; rail, sensor, tip,
 #: spot and place are the same in every scan.
@@ -34,7 +35,8 @@ class Saving:
     """One thing known better, and the metal it saves.
 
     saves_mm: NaN where there is no plan before or after. feasible: whether there is one then.
-    "heights": string heights known twice as well, `u_mm` then over fret 12.
+    "heights": string heights known twice as well, `u_mm` then over fret 12. "tension": the
+    strings' tension known exactly, not from their gauges.
     """
 
     what: What
@@ -85,9 +87,10 @@ def uncertainty_price(
         saving("both again", known(again(setup, planner.shape, (strung, unstrung), (1, 1)))),
         saving("heights", known(heights), 0.5 * u_height),
     ]
+    margins = planner.margins.played(planner.loads, playing)
+    savings.append(saving("tension", planner.programme.solve(_weighed(margins), limits)))
     sure = replace(playing, guard=0.0)
     nothing = limits_for(setup, planner.shape, sure, keep, planner.rod)
-    margins = planner.margins.played(planner.loads, playing)
     one_rod = Programme(rows_of(setup, margins, _stated(planner.rod)), margins, limits)
     if not planner.rod.learnt and "rod" not in keep:
         savings.append(saving("rod", one_rod.solve(margins, limits)))
@@ -119,6 +122,12 @@ def _at_nodes(under: FloatArray) -> FloatArray:
     out[:, ::2] = under
     out[:, 1::2] = 0.5 * (under[:, :-1] + under[:, 1:])
     return out
+
+
+def _weighed(margins: Margins) -> Margins:
+    """As if every string's mass were known: a swing is then as sure as its pluck."""
+    left = margins.u_mm**2 - (U_TENSION * margins.swing_mm) ** 2
+    return replace(margins, u_mm=np.sqrt(np.clip(left, 0.0, None)))
 
 
 def _stated(rod: Rod) -> Rod:

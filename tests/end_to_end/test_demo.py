@@ -102,6 +102,18 @@ def test_the_hand_is_known(document: dict[str, Any]) -> None:
     assert found["hand_gain_found"] == pytest.approx(found["hand_gain_true"], abs=0.03)
 
 
+def test_the_plan_says_what_it_hangs_on(document: dict[str, Any]) -> None:
+    """A clean scan leaves nothing in doubt but what a ball cannot reach."""
+    plan = json.loads(
+        (Path(document["folder"]) / "workshop/jobs/demo/plans/001.json").read_text("utf-8")
+    )
+    planned = plan["metal"]["planned_um_total"]
+    assert plan["sensitivity"]["metal_um"] == pytest.approx(planned, rel=0.02, abs=2.0)
+    assert plan["uncertainty_cost"]["metal_um"] == pytest.approx(planned, rel=0.02, abs=2.0)
+    assert len(plan["life"]["frets"]) == 22
+    assert {doubt["why"] for doubt in plan["doubts"]} <= {"dent"}
+
+
 def test_the_plan_holds(document: dict[str, Any]) -> None:
     assert document["feasible"] is True
     assert document["metal"]["planned_um_total"] > 0

@@ -83,6 +83,19 @@ def test_a_learnt_rod_is_a_plan_for_its_stated_case(
     assert uncertainty_price(planner, PLAYER, frozenset({"rod"}), {}).of("rod") is None
 
 
+def test_tension_known_is_a_plan_without_its_part_of_u(
+    price: UncertaintyPrice, planner: Planner
+) -> None:
+    margins = planner.margins.played(planner.loads, PLAYER)
+    tops_alone = np.sqrt(
+        (margins.nodes**2) @ (planner.setup.u_node_mm.ravel() ** 2)
+        + (margins.nut**2) @ (planner.setup.u_nut_mm**2)
+        + (margins.saddle**2) @ (planner.setup.u_saddle_mm**2)
+    )
+    done = planner.programme.solve(replace(margins, u_mm=tops_alone), planner.limits(PLAYER, NONE))
+    assert saved(price, "tension") == pytest.approx(price.metal_mm - done.metal_mm, **NEAR)
+
+
 def test_no_single_thing_saves_more_than_all(price: UncertaintyPrice) -> None:
     each = [one.saves_mm for one in price.savings]
     assert all(one.feasible for one in price.savings)
