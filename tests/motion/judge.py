@@ -55,7 +55,7 @@ def judge(true: TrueNeck, playing: Mapping[str, Any]) -> Verdict:
     force, from_saddle_m = 1e3 * playing["pluck_force_n"], 1e-3 * playing["pluck_from_saddle_mm"]
     pull, push = ideal(true, from_saddle_m)
     dips = {"pulled": pull, "pushed": push, "moving": np.maximum(*moving(true, from_saddle_m))}
-    straight, *bends = all_lines(true, playing["bend_semitones"])
+    straight, *bends = all_lines(true, playing)
     least = {name: _least(straight.mm - force * dip, 0.0) for name, dip in dips.items()}
     bent = {
         name: min(

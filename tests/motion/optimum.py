@@ -60,7 +60,7 @@ def least_in_truth(true: TrueNeck, playing: Mapping[str, Any], most_mm: Array) -
     force = 1e3 * playing["pluck_force_n"]
     dips = force * np.maximum(*moving(true, 1e-3 * playing["pluck_from_saddle_mm"]))
     rows, wanted = [], []
-    for line in all_lines(true, playing["bend_semitones"]):
+    for line in all_lines(true, playing):
         s, n, m = np.nonzero(np.isfinite(line.mm))
         wanted.append(dips[s, n, m] * line.slack[s, n] - line.mm[s, n, m])
         held = _cut_at(true, np.maximum(n - 1, 0), line.start_y_mm[s, n])

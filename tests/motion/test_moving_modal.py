@@ -103,7 +103,7 @@ def test_stretch_and_rise_of_a_string_pushed_aside() -> None:
     one = np.ones(1)
     wire = wires(3.97765371e-4 * one, 73.0399890 * one, 0.254 * one, np.array([False]))
     assert wire.stretch[0] == pytest.approx(STEEL_PA * np.pi * 0.254e-3**2 / 4.0)
-    tension, semitones = bent(wire, np.array(650.0), np.array(487.5), np.array([2.0]))
+    tension, semitones = bent(wire, np.array(650.0), np.array(487.5), np.array([2.0]), 0.0)
     assert tension[0] - wire.tension[0] == pytest.approx(0.255837, rel=5e-5)
     longer = 1200.0 * np.log2(np.hypot(162.5, 2.0) / 162.5)
     assert 100.0 * semitones[0] == pytest.approx(3.0268 - longer, abs=1e-4)

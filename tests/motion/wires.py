@@ -20,6 +20,9 @@ CORE_SHARE = 0.4
 #: steel strings ring (values from memory): what dies sooner swings less.
 DECAY_PER_S = 1.0
 DECAY_M2_PER_S = 2e-3
+#: String past nut and saddle that stretches along where it slides freely, mm (value from memory;
+#: the further push: where it sticks, less of a push makes the same bend).
+PAST_ENDS_MM = 100.0
 #: No finger pushes further, mm (common practice, no source).
 WIDEST_MM = 12.0
 
@@ -52,17 +55,22 @@ def wires(mass: Array, tension: Array, diameter_mm: Array, wound: Array) -> Wire
 
 
 def bent(
-    wire: Wires, whole_mm: Array, nut_to_fret_mm: Array, push_mm: Array
+    wire: Wires,
+    whole_mm: Array,
+    nut_to_fret_mm: Array,
+    push_mm: Array,
+    past_mm: float = PAST_ENDS_MM,
 ) -> tuple[Array, Array]:
     """(tension N, rise in pitch, semitones) of strings pushed aside over a fret.
 
-    Both parts of the string stretch together: dT = E A dL / L, with the exact triangle; the
-    speaking part grows longer, which takes a little of the rise back. Broadcasts.
+    All of the string stretches together: dT = E A dL / L, with the exact triangle, L with what
+    lies past the ends; the speaking part grows longer, which takes a little of the rise back.
+    Broadcasts.
     """
     beyond = whole_mm - nut_to_fret_mm
     speaking = np.hypot(beyond, push_mm)
     longer = np.hypot(nut_to_fret_mm, push_mm) + speaking - whole_mm
-    tension = wire.tension + wire.stretch * longer / whole_mm
+    tension = wire.tension + wire.stretch * longer / (whole_mm + past_mm)
     pitch = np.sqrt(tension / wire.tension) * beyond / speaking
     return tension, 12.0 * np.log2(pitch)
 

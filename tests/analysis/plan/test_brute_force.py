@@ -22,7 +22,7 @@ import pytest
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan import programme
-from analysis.plan.limits import CUT_SLOPE, NUT_RANGE_MM, SADDLE_RANGE_MM
+from analysis.plan.limits import CUT_SLOPE, LEAST_NUT_GAP_MM, NUT_RANGE_MM, SADDLE_RANGE_MM
 from analysis.plan.plan import Plan, make_plan
 from analysis.plan.planner import planner_for
 from analysis.rod.rod import Rod, default_rod
@@ -78,13 +78,21 @@ class Small:
         self.cost = np.concatenate([metal, screws, [rod, rod]])
 
     def bounds(self) -> Array:
+        """A slot is filed no further than leaves LEAST_NUT_GAP_MM over fret 1."""
         strings = len(self.instrument.strings)
-        screws = [0.0 if "saddles" in self.keep else b for b in (SADDLE_RANGE_MM[1],
-                  -SADDLE_RANGE_MM[0])]  # fmt: skip
-        screws += [0.0 if "nut" in self.keep else b for b in (NUT_RANGE_MM[1], 0.25)]
+        saddle = 0.0 if "saddles" in self.keep else 1.0
+        nut = 0.0 if "nut" in self.keep else 1.0
         relief = 0.0 if "rod" in self.keep else self.rod.most_relief_mm
-        most = np.concatenate([np.repeat(ROOM_MM, strings), np.repeat(screws, strings)])
-        return np.concatenate([most, [relief, relief]])
+        deepest = np.minimum(np.array(self.instrument.nut_gap_mm) - LEAST_NUT_GAP_MM, 0.3)
+        return np.concatenate(
+            [
+                np.repeat(ROOM_MM, strings),
+                saddle * np.repeat([SADDLE_RANGE_MM[1], -SADDLE_RANGE_MM[0]], strings),
+                nut * np.full(strings, NUT_RANGE_MM[1]),
+                nut * deepest,
+                [relief, relief],
+            ]
+        )
 
     def over(self, v: Array) -> Array:
         """Everything that must not be negative, the plan v carried out on the neck."""
