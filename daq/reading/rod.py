@@ -14,7 +14,7 @@ from daq.errors import NeckformError
 from daq.reading.reader import JobReader
 from daq.reading.runs import runs_of
 from daq.reading.settings import same_setting
-from daq.reading.turns import Moved, turns_between
+from daq.reading.turns import Moved, turns_between, was_turned
 from daq.workshop.job import STATES, Job
 from daq.workshop.numbered import number_of
 from daq.workshop.store import read_group
@@ -77,6 +77,9 @@ def job_rod(reader: JobReader, last: int | None = None) -> JobRod:
     """The rod by all scans of the job that can be read. last: the last scan that counts."""
     states, why_not, doubts = [], [], []
     runs = runs_of(reader.job, last)
+    if not was_turned(runs):
+        # nothing is read for a rod that nobody turned
+        return JobRod((), ())
     instrument = reader.job.instrument().record
     for state in STATES:
         found = turns_between(reader, [run for run in runs if run[0].state == state], last)

@@ -45,14 +45,14 @@ class Turns:
     moved: tuple[Moved, ...]
 
 
-def turns_between(reader: JobReader, runs: Sequence[Run], last: int | None = None) -> Turns:
-    """From one run of a state to the next one that can be read. runs: all of one state.
-
-    Nothing is read for a rod that nobody turned.
-    """
+def was_turned(runs: Sequence[Run]) -> bool:
+    """Whether the scans of a job say so, strung or unstrung."""
     settings = [turns for run in runs if (turns := turns_of(run[-1].path)) is not None]
-    if not settings or all(same_setting(settings[0], other) for other in settings):
-        return Turns((), (), ())
+    return not all(same_setting(settings[0], other) for other in settings)
+
+
+def turns_between(reader: JobReader, runs: Sequence[Run], last: int | None = None) -> Turns:
+    """From one run of a state to the next one that can be read. runs: all of one state."""
     read = [(run, scan) for run in runs if (scan := _read(reader, run, last)) is not None]
     filed, instrument = filed_after(reader.job), reader.job.instrument().record
     turned, scans, moved = [], [], []

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 import json
+import shutil
 from collections.abc import Callable
 from contextlib import redirect_stderr, redirect_stdout
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import h5py
 import numpy as np
 import pytest
 
@@ -169,6 +171,23 @@ def test_strung_scans_go_before_unstrung_ones(turned: Turned) -> None:
     assert [one["state"] for one in found["states"]] == ["strung", "unstrung"]
     strung, unstrung = (one["mm_per_turn"] for one in found["states"])
     assert unstrung == pytest.approx(strung, rel=0.02)
+
+
+def test_a_rod_turned_without_a_word(
+    turned: Turned, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The strung scan after the turn says nothing of it: it is not learnt from, and told."""
+    shutil.copytree(turned.folder / "workshop", tmp_path / "workshop")
+    own = replace(turned, folder=tmp_path)
+    with h5py.File(tmp_path / "workshop/jobs/one/scans/003-strung.h5", "r+") as file:
+        file["entry/scan/rod_turns"][()] = 0.0
+    code, out, err = _caught(monkeypatch, own.words("rod one --json"))
+    found = json.loads(out)
+    assert code == 0
+    assert found["state"] == "unstrung"
+    (doubt,) = found["doubts"]
+    assert doubt.startswith("001-strung.h5 and 003-strung.h5: both are said to be at one setting")
+    assert doubt in " ".join(err.split())
 
 
 @pytest.mark.parametrize("turns", ["3.5", "-90", "nan"])
