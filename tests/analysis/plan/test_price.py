@@ -91,6 +91,7 @@ def test_tension_known_is_a_plan_without_its_part_of_u(
         (margins.nodes**2) @ (planner.setup.u_node_mm.ravel() ** 2)
         + (margins.nut**2) @ (planner.setup.u_nut_mm**2)
         + (margins.saddle**2) @ (planner.setup.u_saddle_mm**2)
+        + margins.u_unseen_mm**2
     )
     done = planner.programme.solve(replace(margins, u_mm=tops_alone), planner.limits(PLAYER, NONE))
     assert saved(price, "tension") == pytest.approx(price.metal_mm - done.metal_mm, **NEAR)
