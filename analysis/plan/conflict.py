@@ -67,6 +67,9 @@ class Conflicts:
         if y is None:
             return None
         best = self._irreducible(y)
+        single = self._single(among)
+        if single is not None:
+            return min(best, single, key=np.count_nonzero)
         for anchor in self._anchors(best):
             sparse_y = self._sparse(among, anchor)
             if np.count_nonzero(_carrying(sparse_y)) < MOST_LARGER * np.count_nonzero(best):
@@ -82,6 +85,24 @@ class Conflicts:
         self._solver.bound_rows(self._last, np.ones(1), np.ones(1))
         y = self._complete(among, self._alike if cost is None else cost, None)
         return None if y[-1] > 0.5 else y[:-1]
+
+    def _single(self, among: BoolArray) -> BoolArray | None:
+        """A set with one margin, where the columns' own bounds exclude it: seen without solving."""
+        matrix, least, count = self._demands.matrix, self._demands.least_mm, self._place.size
+        columns = matrix.shape[1]
+        most = np.where(among[-columns:], -least[-columns:], INFINITE)
+        helps = self._margins.maximum(0.0)
+        with np.errstate(invalid="ignore"):
+            short = least[:count] - helps @ most
+        excluded = np.flatnonzero(among[:count] & (short > SHORT_MM))
+        if excluded.size == 0:
+            return None
+        few = np.diff(helps.indptr)[excluded]
+        asked = among.copy()
+        asked[:count] = False
+        asked[excluded[np.lexsort((-short[excluded], few))[0]]] = True
+        y = self.weights(asked)
+        return None if y is None else self._irreducible(y)
 
     def _sparse(self, among: BoolArray, anchor: int) -> FloatArray:
         """On few members, `anchor` one of them: not how far they are short counts, but how many

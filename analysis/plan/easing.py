@@ -27,7 +27,9 @@ SCREW_STEP_MM, MOST_PAST_MM = 0.01, 2.0
 TURN_STEP, MOST_TURNS = 0.25, 2.0
 #: Softer by this, and no softer than a light touch (own choice).
 FORCE_STEP_N, LEAST_FORCE_N = 0.01, 0.2
-BEND_STEP = 0.25
+BEND_STEP = 0.5
+#: A need that no place has, mm.
+NO_NEED_MM = -1e3
 #: Lower by this, and no lower than a fret that is done for (common practice, no source; value
 #: from memory).
 FRET_STEP_MM, DONE_FOR_MM = 0.01, 0.5
@@ -197,19 +199,33 @@ def _bends(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> C
         again = planner_for(planner.shape, planner.setup.instrument, less, planner.rod)
         return again.solve(less, again.limits(less, keep))
 
-    found = least_steps(solved, most) if most > 0 else None
+    if most == 0 or not _straight(planner, playing, keep).feasible:
+        return None
+    found = least_steps(solved, most)
     return None if found is None else Cure("bends", found[1].metal_mm, amount=narrower(found[0]))
 
 
+def _straight(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Solution:
+    """Without bends, by the same margins: what bends need is far below what any have."""
+    rows = planner.margins.played(planner.loads, playing)
+    none = np.where(rows.bend, NO_NEED_MM, rows.needed_mm)
+    return planner.programme.solve(replace(rows, needed_mm=none), planner.limits(playing, keep))
+
+
 def _lower_frets(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
-    least = playing.least_fret_mm
+    """What a bending finger needs is lowered alike."""
+    least, bending = playing.least_fret_mm, playing.least_bending_fret_mm
+
+    def lower(steps: int) -> PlayingProfile:
+        by = FRET_STEP_MM * steps
+        less = None if bending is None else bending - by
+        return replace(playing, least_fret_mm=least - by, least_bending_fret_mm=less)
 
     def solved(steps: int) -> Solution:
-        lower = replace(playing, least_fret_mm=least - FRET_STEP_MM * steps)
-        return planner.solve(lower, planner.limits(lower, keep))
+        return planner.solve(lower(steps), planner.limits(lower(steps), keep))
 
     most = int((least - DONE_FOR_MM) / FRET_STEP_MM + 1e-9)
     found = least_steps(solved, most) if most > 0 else None
     if found is None:
         return None
-    return Cure("lower frets", found[1].metal_mm, amount=least - FRET_STEP_MM * found[0])
+    return Cure("lower frets", found[1].metal_mm, amount=lower(found[0]).least_fret_mm)

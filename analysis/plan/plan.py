@@ -10,6 +10,7 @@ from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.blocking import Blocking, blocking
 from analysis.plan.changes import nothing_changed
+from analysis.plan.chokes import Chokes, chokes
 from analysis.plan.clearances import Clearance, clearances, worst_clearances
 from analysis.plan.cure import Cure
 from analysis.plan.cures import cures, refrets
@@ -32,6 +33,7 @@ class Plan:
     has it. now, after: the worst margin of every string and position. short: margins
     that nothing within the limits would meet; then nothing is changed, `blocking` says what
     excludes what and `cures` what would help. impossible: what no neck at all could meet.
+    chokes: None for a player who does not bend.
     """
 
     playing: PlayingProfile
@@ -56,6 +58,7 @@ class Plan:
     level_mm: float
     blocking: tuple[Blocking, ...] = ()
     impossible: Impossible | None = None
+    chokes: Chokes | None = None
 
 
 def make_plan(
@@ -112,4 +115,5 @@ def make_plan(
         float(level.sum()),
         () if feasible else blocking(planner, rows, limits),
         None if feasible else impossible(planner, rows, limits, playing),
+        chokes(planner, playing, limits, done),
     )

@@ -11,8 +11,8 @@ from analysis.neck.shape import Shape
 from analysis.plan.conflict import Conflicts
 from analysis.plan.cure import Cure, least_steps
 from analysis.plan.demands import Demands, demands
-from analysis.plan.planner import Planner, planner_for
-from analysis.plan.programme import Solution
+from analysis.plan.planner import Planner
+from analysis.plan.programme import Programme, Solution
 from analysis.plan.setup import bridged
 from analysis.strings.playing import PlayingProfile
 
@@ -22,9 +22,11 @@ CROWN_STEP_MM = 0.05
 #: More frets than this are a whole refret (own choice).
 MOST_FRETS = 6
 #: So many sets of frets are tried before it comes to that.
-MOST_TRIED = 30
+MOST_TRIED = 12
+#: So many sets of as few frets are compared by their metal.
+MOST_COMPARED = 3
 #: So many things in the way are looked for at a time.
-SETS_AT_ONCE = 4
+SETS_AT_ONCE = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +39,16 @@ class Refret:
 
 def worn_out(shape: Shape, playing: PlayingProfile) -> tuple[Refret, ...]:
     """Frets worn below what the player needs, beyond doubt."""
-    low = shape.height_mm + 2.0 * shape.u_height_mm < playing.least_fret_mm
+    least = playing.least_height_mm(shape.height_mm.shape[0])
+    low = shape.height_mm + 2.0 * shape.u_height_mm < least[:, None]
     found = []
     for fret in np.flatnonzero(low.any(axis=1)).tolist():
         lowest = int(np.nanargmin(np.where(low[fret], shape.height_mm[fret], np.nan)))
+        height = shape.height_mm[fret, lowest]
+        digits = 2 if least[fret] - height >= 0.01 else 3
         why = (
-            f"{shape.height_mm[fret, lowest]:.2f} mm high under string {lowest + 1}, "
-            f"the player needs {playing.least_fret_mm:.2f} mm"
+            f"{height:.{digits}f} mm high under string {lowest + 1}, "
+            f"the player needs {least[fret]:.2f} mm"
         )
         found.append(Refret(fret + 1, why))
     return tuple(found)
@@ -57,28 +62,35 @@ def refret(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> C
     the next (implicit hitting sets: the first that works is of the fewest). Among as few the
     least metal. More than MOST_FRETS are all of them: a whole refret.
     """
-    worn = frozenset(one.fret for one in worn_out(planner.shape, playing))
-    to_hit: list[frozenset[int]] = [frozenset({fret}) for fret in sorted(worn)]
+    worn = [frozenset({one.fret}) for one in worn_out(planner.shape, playing)]
+    to_hit: list[frozenset[int]] = list(worn)
     tried: set[frozenset[int]] = set()
     while len(tried) < MOST_TRIED:
         sets = [new for new in fewest_hitting(to_hit, MOST_FRETS) if new not in tried]
-        if not sets:
-            break
         works = []
-        for new in sets:
+        for new in _lowest_first(planner.shape, sets)[:MOST_COMPARED]:
             tried.add(new)
             unhit = _in_the_way(planner, playing, keep, new)
-            if not unhit:
-                works.append(_with_new(planner, playing, keep, new))
-            elif not all(unhit):
+            if not all(unhit):
                 return None
             to_hit += unhit
-            if unhit and not works:
+            if unhit:
                 break
+            works.append(_with_new(planner, playing, keep, new))
         done = [cure for cure in works if cure is not None]
-        if done:
-            return min(done, key=lambda cure: cure.metal_mm)
+        if done or not sets:
+            break
+    else:
+        done = []
+    if done:
+        return min(done, key=lambda cure: cure.metal_mm)
     return _with_new(planner, playing, keep, frozenset(range(1, planner.setup.frets + 1)))
+
+
+def _lowest_first(shape: Shape, sets: list[frozenset[int]]) -> list[frozenset[int]]:
+    """Sets of the lowest frets first: what is worn most costs the others most."""
+    height = np.nan_to_num(np.nanmean(shape.height_mm, axis=1))
+    return sorted(sets, key=lambda new: sum(height[fret - 1] for fret in new))
 
 
 def fewest_hitting(to_hit: list[frozenset[int]], most: int) -> list[frozenset[int]]:
@@ -100,9 +112,8 @@ def _in_the_way(
     planner: Planner, playing: PlayingProfile, keep: frozenset[str], new: frozenset[int]
 ) -> list[frozenset[int]]:
     """With these frets new: of each set that cannot be met the frets that might help it."""
-    again = _planner_with(planner, playing, new, NEW_CROWN_MM[1])
-    rows, limits = again.margins, again.limits(playing, keep)
-    asked = demands(again.rows, rows, limits)
+    again = with_new_frets(planner, new, NEW_CROWN_MM[1])
+    asked = demands(again.rows, again.margins, again.limits(playing, keep))
     conflicts = Conflicts(asked)
     among = np.ones(asked.size, dtype=bool)
     found: list[frozenset[int]] = []
@@ -132,41 +143,41 @@ def _helping(asked: Demands, y: FloatArray, frets: int, strings: int) -> frozens
     return frozenset(named)
 
 
-def with_new_frets(planner: Planner, frets: frozenset[int], crown_mm: float) -> Shape:
-    """The shape with these frets (from 1) new: crowns of one height over the board as it is.
+def with_new_frets(planner: Planner, new: frozenset[int], crown_mm: float) -> Planner:
+    """The neck with these frets (from 1) new: crowns of one height over the board as it is.
 
     The board under a new fret is where the old one's height says it is; midway between strings
-    it follows the arc. A new top is as well known as the others.
+    it follows the arc. A new top is as well known as the others. Nut and saddles stay where they
+    are.
     """
-    shape, setup = planner.shape, planner.setup
-    rows = np.array(sorted(frets)) - 1
-    board = bridged(shape.x_mm, shape.top_mm - shape.height_mm)[rows]
-    y = setup.node_y_mm[rows, ::2]
-    rise = 0.125 * setup.curvature[rows, None] * np.diff(y, axis=1) ** 2
-    top, between, height = shape.top_mm.copy(), shape.between_mm.copy(), shape.height_mm.copy()
-    top[rows], height[rows] = board + crown_mm, crown_mm
-    between[rows] = 0.5 * (board[:, :-1] + board[:, 1:]) + rise + crown_mm
-    known = [shape.u_top_mm.copy(), shape.u_between_mm.copy(), shape.u_height_mm.copy()]
-    for u in known:
-        u[rows] = np.where(np.isfinite(u[rows]), u[rows], np.nanmedian(u))
-    return replace(
-        shape,
-        top_mm=top,
-        between_mm=between,
-        height_mm=height,
-        u_top_mm=known[0],
-        u_between_mm=known[1],
-        u_height_mm=known[2],
-    )
-
-
-def _planner_with(
-    planner: Planner, playing: PlayingProfile, new: frozenset[int], crown_mm: float
-) -> Planner:
     if not new:
         return planner
-    shape = with_new_frets(planner, new, crown_mm)
-    return planner_for(shape, planner.setup.instrument, playing, planner.rod)
+    shape, setup = planner.shape, planner.setup
+    rows = np.array(sorted(new)) - 1
+    board = bridged(shape.x_mm, setup.top_mm - shape.height_mm)[rows]
+    y = setup.node_y_mm[rows, ::2]
+    rise = 0.125 * setup.curvature[rows, None] * np.diff(y, axis=1) ** 2
+    z, u, height = setup.node_z_mm.copy(), setup.u_node_mm.copy(), shape.height_mm.copy()
+    z[rows, ::2] = board + crown_mm
+    z[rows, 1::2] = 0.5 * (board[:, :-1] + board[:, 1:]) + rise + crown_mm
+    u[rows] = np.where(np.isfinite(u[rows]), u[rows], np.nanmedian(u))
+    height[rows] = crown_mm
+    u_height = shape.u_height_mm.copy()
+    u_height[rows] = np.nan_to_num(u_height[rows], nan=float(np.nanmedian(u_height)))
+    remade = replace(setup, node_z_mm=z, u_node_mm=u)
+    known = planner.margins.known_to(remade)
+    now = replace(
+        planner.rows,
+        now_mm=known.clearance_mm(z, setup.nut_mm, setup.saddle_mm),
+        action_now_mm=planner.rows.action_now_mm + setup.top_mm[11] - remade.top_mm[11],
+    )
+    return replace(
+        planner,
+        shape=replace(shape, height_mm=height, u_height_mm=u_height),
+        setup=remade,
+        margins=known,
+        rows=now,
+    )
 
 
 def _with_new(
@@ -176,8 +187,9 @@ def _with_new(
     low, high = NEW_CROWN_MM
 
     def solved(steps: int) -> Solution:
-        again = _planner_with(planner, playing, new, low + CROWN_STEP_MM * (steps - 1))
-        return again.solve(playing, again.limits(playing, keep))
+        again = with_new_frets(planner, new, low + CROWN_STEP_MM * (steps - 1))
+        limits = again.limits(playing, keep)
+        return Programme(again.rows, again.margins, limits).solve(again.margins, limits)
 
     found = least_steps(solved, round((high - low) / CROWN_STEP_MM) + 1)
     if found is None:

@@ -13,6 +13,7 @@ from analysis.plan.clearances import Clearance
 from analysis.plan.plan import Plan
 from analysis.strings.playing import PlayingProfile
 from daq.documents.action import action_after_mm
+from daq.documents.chokes import chokes_document
 from daq.documents.cures import cures_document
 from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um
 from daq.documents.rod import rod_used_document
@@ -26,7 +27,7 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
 
     Beside the contract's: uncertainties and verdicts, `kept`, `action` (string heights over fret
     12 once it is done), `bends`, `margins_now`, `bends_now`, `short`, those of
-    `cures_document`, and with a law `aim_um`, what to mean to take.
+    `cures_document` and `chokes_document`, and with a law `aim_um`, what to mean to take.
     Raises ValueError where the plan is not one of this instrument.
     """
     if plan.remove_mm.shape != (instrument.frets, len(instrument.strings)):
@@ -41,6 +42,7 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
         **_margins(plan),
         "short": [_short(c, plan.playing.guard) for c in plan.short],
         **cures_document(plan),
+        **chokes_document(plan.chokes),
     }
 
 

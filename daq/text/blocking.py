@@ -13,11 +13,35 @@ from daq.text.words import fixed, listed, named, turn_words
 
 #: A limit this small is none at all, mm.
 NOTHING_MM = 5e-4
+#: So many sets are told one by one.
+TOLD = 6
 
 
 def blocking_sentences(plan: Plan) -> list[str]:
-    """One for each set that cannot be met."""
-    return [_said(plan, one) for one in plan.blocking]
+    """One for each set that cannot be met, the worst first; strings in the same way together."""
+    alike: dict[tuple[object, ...], list[Blocking]] = {}
+    for one in sorted(plan.blocking, key=lambda one: -one.short_mm):
+        alike.setdefault(_pattern(one), []).append(one)
+    groups = list(alike.values())
+    said = [_said(plan, group[0]) + _others(group[1:]) for group in groups[:TOLD]]
+    if len(groups) > TOLD:
+        said.append(f"... and {len(groups) - TOLD} more of the kind.")
+    return said
+
+
+def _pattern(one: Blocking) -> tuple[object, ...]:
+    """The same for sets that differ in nothing but their string."""
+    members = [h.member for h in one.hurdles]
+    if len({m.string for m in members if m.string}) > 1:
+        return (one,)
+    return tuple((m.kind, m.fretted, m.at, m.bend) for m in members)
+
+
+def _others(alike: list[Blocking]) -> str:
+    if not alike:
+        return ""
+    strings = [max(h.member.string for h in one.hurdles) for one in alike]
+    return f" The same holds for {named('string', strings)}, by less."
 
 
 def impossible_sentences(found: Impossible | None) -> list[str]:
@@ -63,16 +87,17 @@ def _asked(margins: list[Hurdle]) -> str:
         (one,) = margins
         return (
             f"String {one.member.string} {_place(one.member)} cannot clear fret {one.member.at}: "
-            f"{_room(one)}."
+            f"{_room(one)} with the guard."
         )
     if len(strings) == 1:
         places = [f"{_place(h.member)} over fret {h.member.at} ({_room(h)})" for h in margins]
-        return f"String {strings[0]} cannot be clear everywhere at once: {listed(places)}."
+        where = f"String {strings[0]} cannot be clear everywhere at once, guard included"
+        return f"{where}: {listed(places)}."
     places = [
         f"string {h.member.string} {_place(h.member)} over fret {h.member.at} ({_room(h)})"
         for h in margins
     ]
-    return f"These cannot all be clear at once: {listed(places)}."
+    return f"These cannot all be clear at once, guard included: {listed(places)}."
 
 
 def _place(member: Member) -> str:
@@ -83,7 +108,7 @@ def _place(member: Member) -> str:
 
 def _room(hurdle: Hurdle) -> str:
     now, band = fixed(hurdle.now_mm or 0.0, 2), fixed(2.0 * hurdle.u_mm, 2)
-    return f"{now} ± {band} mm now, {fixed(hurdle.limit_mm, 2)} mm needed with the guard"
+    return f"{now} ± {band} mm now, {fixed(hurdle.limit_mm, 2)} mm needed"
 
 
 def _action(plan: Plan, hurdle: Hurdle) -> str:
@@ -97,10 +122,11 @@ def _cut(plan: Plan, hurdle: Hurdle) -> str:
     more = "nothing more"
     if hurdle.limit_mm > NOTHING_MM:
         more = f"no more than {fixed(hurdle.limit_mm, 2)} mm"
-    member, needs = hurdle.member, fixed(plan.playing.least_fret_mm, 2)
+    member = hurdle.member
+    needs = fixed(plan.playing.least_height_mm(member.at)[-1], 2)
     height = "its height is not known"
     if hurdle.now_mm is not None and math.isfinite(hurdle.now_mm):
-        height = f"{fixed(hurdle.now_mm, 2)} ± {fixed(2 * hurdle.u_mm, 2)} mm high"
+        height = f"{fixed(hurdle.now_mm, 3)} ± {fixed(2 * hurdle.u_mm, 3)} mm high"
     return (
         f"fret {member.at} may lose {more} under string {member.string} "
         f"({height}, the player needs {needs})"

@@ -10,6 +10,7 @@ from analysis.plan.plan import Plan
 from daq.reading.doubts import Doubts
 from daq.text.assumptions import assumptions, playing_sentence
 from daq.text.cautions import caution_before_cut, caution_strings
+from daq.text.chokes import choke_sentences
 from daq.text.console import bullets, heading, say
 from daq.text.cures import cure_sentences, in_the_way_sentences
 from daq.text.cuts import print_cuts, removals_um
