@@ -8,11 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.bench.straight import NOTHING_MM, Lines
+from analysis.bench.straight import MOST_DOUBT_MM, NOTHING_MM, Lines
 from analysis.instrument import FloatArray
 
 #: Laying the beam once more must be worth this share of the plan (own choice).
 WORTH_SHARE = 0.1
+#: Of lines that take about the same the surer one: a millimetre of doubt counts as so many of
+#: metal (own choice: only enough to choose).
+SURER = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +51,12 @@ def best_work(lines: Lines, where: tuple[tuple[int, int], ...], bent: FloatArray
     """
     gaps = lines.gaps_mm(bent)
     taken = lines.taken_mm(gaps[0])
-    bad = _counts(np.any(gaps < -NOTHING_MM, axis=0) | (lines.far & (taken > NOTHING_MM)))
     a, b = np.array(where, dtype=int).reshape(-1, 2).T
+    takes = taken > NOTHING_MM
+    unsure = takes & (lines.doubt_mm > MOST_DOUBT_MM)
+    bad = _counts(np.any(gaps < -NOTHING_MM, axis=0) | unsure)
+    doubt = _counts(np.where(takes, lines.doubt_mm, 0.0))
+    doubt = SURER * (doubt[:, b + 1] - doubt[:, a]).transpose(1, 0, 2)
     outside = (lines.first < a[:, None]) | (lines.second > b[:, None])
     allowed = (bad[:, b + 1] == bad[:, a]).transpose(1, 0, 2) & ~outside[..., None]
     so_far = np.zeros_like(lines.remove_mm)
@@ -58,7 +65,7 @@ def best_work(lines: Lines, where: tuple[tuple[int, int], ...], bent: FloatArray
     while a.size:
         sums = _counts(np.clip(taken - so_far, 0.0, None))
         gain = np.where(allowed, (sums[:, b + 1] - sums[:, a]).transpose(1, 0, 2), 0.0)
-        best = gain.argmax(axis=1)
+        best = np.where(gain > NOTHING_MM, gain - doubt, 0.0).argmax(axis=1)
         most = np.take_along_axis(gain, best[:, None], axis=1)[:, 0]
         w = int(most.sum(axis=1).argmax())
         total = float(most[w].sum())

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
 
+IntArray = NDArray[np.int_]
 #: Relief and a prop's lift are set by a gauge to about this, standard uncertainty, mm (own
 #: choice: steps of feelers and of a dial are 0.01 to 0.02 mm).
 U_SET_MM = 0.01
@@ -25,17 +26,17 @@ class Lines:
     """Every line through two planned tops of one string, and how it lies to the others.
 
     first, second: [lines], frets from 0. gap_mm: [lines, frets, strings], line over planned top
-    on the neck as it was scanned. far: the same, where a line is in
-    too much doubt. bends: [cases, ways, lines, frets, strings], how that changes
-    with one unit of each way the neck is bent (the rod, a prop), in every case of what those may
-    do; the first case is the stated one. lifts: [cases, ways, frets,
-    strings], of the tops themselves. remove_mm: [frets, strings].
+    on the neck as it was scanned. doubt_mm: the same, what setting the neck by a gauge leaves
+    unsure of it. bends: [cases, ways, lines, frets, strings], how it changes with one unit of
+    each way the neck is bent (the rod, a prop), in every case of what those may do; the first
+    case is the stated one. lifts: [cases, ways, frets, strings], of the tops themselves.
+    remove_mm: [frets, strings].
     """
 
-    first: NDArray[np.int_]
-    second: NDArray[np.int_]
+    first: IntArray
+    second: IntArray
     gap_mm: FloatArray
-    far: NDArray[np.bool_]
+    doubt_mm: FloatArray
     bends: FloatArray
     lifts: FloatArray
     remove_mm: FloatArray
@@ -67,5 +68,5 @@ def lines_over(
         return np.asarray(low + share * (high - low) - z[..., None, :, :])
 
     bends = over(lifts)
-    far = U_SET_MM * np.sqrt(np.sum(bends[0] ** 2, axis=0)) > MOST_DOUBT_MM
-    return Lines(first, second, over(wanted_mm), far, bends, lifts, remove_mm)
+    doubt = U_SET_MM * np.sqrt(np.sum(bends[0] ** 2, axis=0))
+    return Lines(first, second, over(wanted_mm), doubt, bends, lifts, remove_mm)

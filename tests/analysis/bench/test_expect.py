@@ -90,6 +90,16 @@ def test_what_is_not_known_of_the_rod_is_in_u_and_only_where_it_is_turned(
     np.testing.assert_allclose(turned["string over fret 12"].u_mm, 0.02)
 
 
+def test_the_nuts_gap_is_doubted_by_what_each_rod_and_the_saddles_set_after_it_make(
+    walnut: Instrument, shapes: tuple[Shape, Shape], plan: Plan
+) -> None:
+    gap = readings(expected(*shapes, walnut, plan, 0.0))["string over fret 1"]
+    share = shapes[0].x_mm[0] / walnut.saddle_x_mm(walnut.string_numbers)
+    rise = [0.06 * (share * c.saddle - c.tops[0]) for c in plan.rod.cases]
+    off = np.max(np.abs(np.array(rise) - rise[0]), axis=0)
+    np.testing.assert_allclose(gap.u_mm, np.sqrt(0.02**2 + off**2 / 3.0), rtol=1e-9)
+
+
 def test_a_worse_hand_is_in_u_where_it_cuts(
     walnut: Instrument, shapes: tuple[Shape, Shape], plan: Plan
 ) -> None:
