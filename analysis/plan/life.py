@@ -21,8 +21,10 @@ USUAL_DRESSING_MM = 0.05
 NO_CUT_MM = 5e-5
 #: Shares of its cut that the fret with the least life is asked to do with, the least first.
 SHARES = (0.0, 0.25, 0.5, 0.75)
+#: Sparing a fret may cost the others so much more metal, as a share of the plan's (own choice).
+MOST_MORE = 0.25
 #: Sparing a fret less than this share of a dressing is nothing to speak of (own choice).
-WORTH_SHARE = 0.25
+WORTH_SHARE = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +115,7 @@ def life(
 def _spares(
     planner: Planner, playing: PlayingProfile, limits: Limits, first: FretLife
 ) -> tuple[Spare, ...]:
-    """Within the player's limits, and with a tenth more action on the string that spares most."""
+    """Within the player's limits as far as it is cheap, and with a tenth more action on the string that spares most."""
     plan = planner.solve(playing, limits)
     if not plan.feasible:
         return ()
@@ -129,7 +131,7 @@ def _spares(
         most = limits.most_cut_mm.copy()
         most[row] = np.minimum(most[row], share * first.dressing_mm)
         done = planner.solve(playing, replace(limits, most_cut_mm=most))
-        if done.feasible:
+        if done.feasible and done.metal_mm <= (1.0 + MOST_MORE) * plan.metal_mm:
             found.append(spare(done))
             break
     higher = []
