@@ -86,9 +86,13 @@ class Bench:
     instrument: Instrument
     neck: Neck
 
-    def at(self, rod: TrueRod, turns: float, rng: np.random.Generator | None = None) -> Neck:
-        """Standing a little elsewhere each time."""
-        lie = np.zeros(3) if rng is None else rng.normal(size=3) * [0.01, 3e-5, 3e-4]
+    def at(
+        self, rod: TrueRod, turns: float, rng: np.random.Generator | None = None,
+        lie: tuple[float, float, float] = (0.0, 0.0, 0.0),
+    ) -> Neck:  # fmt: skip
+        """Standing a little elsewhere each time: lie is height, tilt along and tilt across."""
+        if rng is not None:
+            lie = tuple(rng.normal(size=3) * [0.01, 3e-5, 3e-4])
 
         def lift(x: Array, y: Array) -> Array:
             return turns * rod.lift_mm(self.instrument, x, y) + lie[0] + lie[1] * x + lie[2] * y

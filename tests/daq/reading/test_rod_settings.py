@@ -100,6 +100,7 @@ def test_a_scan_that_cannot_be_read_is_of_any_setting(job: Job, scan: Scan) -> N
 def test_a_rod_is_said_once(job: Job, scan: Scan) -> None:
     first = rod_setting(job, None)
     assert (first.turns, first.taken_from, first.changed) == (0.0, None, False)
+    scan("strung", 0.0)
     path = scan("strung", 0.25)
     later = rod_setting(job, None)
     assert (later.turns, later.taken_from, later.changed) == (0.25, path, False)
