@@ -115,7 +115,8 @@ def life(
 def _spares(
     planner: Planner, playing: PlayingProfile, limits: Limits, first: FretLife
 ) -> tuple[Spare, ...]:
-    """Within the player's limits as far as it is cheap, and with a tenth more action on the string that spares most."""
+    """Within the player's limits, as far as that is cheap; and with a tenth more action on the
+    string that spares it most."""
     plan = planner.solve(playing, limits)
     if not plan.feasible:
         return ()
