@@ -63,15 +63,17 @@ def widest_semitones(
     """Semitones up to which each string may be bent at each fret, [frets, strings]; one of WIDTHS.
 
     As wide as no fret comes nearer than its swing, guard included: that of the straight string,
-    less as the bend makes it tighter. 0 where there is no room already. The last
-    fret has none beyond it. rows: margins of the straight strings among them.
+    less as the bend makes it tighter. 0 where there is no room already. The last fret has none
+    beyond it; a top that nobody saw is the one bridged there. rows: margins of the straight
+    strings among them. cleared_semitones: [frets, strings], up to where the margins themselves
+    say that a bend is clear.
     """
     frets = np.arange(1, setup.frets + 1)
     straight = ~rows.bend & (rows.fretted > 0)
     out = np.zeros((setup.frets, setup.strings))
     for s, load in enumerate(loads):
         mine = straight & (rows.string == s + 1)
-        swing = np.full((setup.frets + 1, setup.frets + 1), -np.inf)
+        swing = np.zeros((setup.frets + 1, setup.frets + 1))
         swing[rows.fretted[mine], rows.at[mine]] = rows.swing_mm[mine]
         clear = np.ones(setup.frets + 1, dtype=bool)
         for width in WIDTHS.tolist():
@@ -104,7 +106,7 @@ def _clearance_mm(part: Part, setup: Setup, needs_mm: FloatArray) -> tuple[Float
     row, node, weight = part.entries
     size, s = part.at.size, part.string
     tops = np.bincount(row, weight * setup.node_z_mm.ravel()[node], minlength=size)
-    each = (weight * setup.u_node_mm.ravel()[node]) ** 2
+    each = (weight * np.nan_to_num(setup.u_node_mm).ravel()[node]) ** 2
     variance = np.bincount(row, each, minlength=size)
     variance = variance + (part.saddle * setup.u_saddle_mm[s]) ** 2 + part.u_unseen_mm**2
     variance = variance + (U_TENSION * needs_mm) ** 2

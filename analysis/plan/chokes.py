@@ -46,8 +46,8 @@ class Choke:
 class Chokes:
     """now, after: what chokes as the neck is and once the plan is done. cut_mm: [frets, strings],
     the least metal that alone would stop what chokes now, screws left as they are; None where no
-    cut would, or none is wanted. widest_now, widest_after: [frets, strings], semitones up to which each
-    string may be bent at each fret.
+    cut would, or none is wanted. widest_now, widest_after: [frets, strings], semitones up to
+    which each string may be bent at each fret.
     """
 
     now: tuple[Choke, ...]
