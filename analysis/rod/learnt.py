@@ -137,8 +137,8 @@ def _per_relief(
 
 
 def _rod(unit: _PerRelief, gain: Gain, instrument: Instrument, past_seen: bool) -> Rod:
-    """The stated shape; weaker and stronger by 2 u; and bent otherwise by 2 u, the way that is
-    known least, which is given all that is unknown of the shape.
+    """The stated shape; weaker and stronger by 2 u; bent otherwise by 2 u, the way that is known
+    least, which is given all that is unknown of the shape; and the saddle off by 2 u.
 
     The saddle goes where the tops past the joint point. Where they do not tell, tops and saddle
     stay still there, or go on along the tangent, as with the default.
@@ -147,6 +147,7 @@ def _rod(unit: _PerRelief, gain: Gain, instrument: Instrument, past_seen: bool) 
     tops = unit.values[: x.size].reshape(x.shape)
     away = instrument.saddle_x_mm(instrument.string_numbers) - x[instrument.body_joint_fret - 1]
     saddle = unit.values[-2] * away
+    u_saddle = unit.u[-2] * away * past_seen
     past = past_mm(instrument) > 0.0
     still, follows = relief_cases(instrument, x)
     if not past_seen:
@@ -165,6 +166,7 @@ def _rod(unit: _PerRelief, gain: Gain, instrument: Instrument, past_seen: bool) 
             one,
             *(RodCase(one.tops * g, one.saddle * g) for g in (1.0 - doubt, 1.0 + doubt)),
             *(RodCase(one.tops + way * off, one.saddle) for way in (-2.0, 2.0)),
+            *(RodCase(one.tops, one.saddle + way * u_saddle) for way in (-2.0, 2.0)),
         )
     ]
     most = min(MOST_RELIEF_MM / gain.mm_per_turn, MOST_LEARNT_TURNS)
