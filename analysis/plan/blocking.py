@@ -46,7 +46,7 @@ class Blocking:
 
 
 def blocking(planner: Planner, rows: Margins, limits: Limits) -> tuple[Blocking, ...]:
-    """Sets that share no member, each found with those before it out of the way.
+    """Sets that share no member but the rod, each found with those before it out of the way.
 
     String by string, for that is how a person thinks of it; only where every string alone could
     be met are they looked at together. rows: the planner's margins with what this player needs.

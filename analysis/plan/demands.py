@@ -76,10 +76,13 @@ def demands(rows: Rows, margins: Margins, limits: Limits) -> Demands:
     of each row is what it asks beyond them."""
     columns = rows.columns
     low, high = columns.bounds(limits)
-    capped = -sparse.eye_array(columns.size, format="csr")
-    matrix = sparse.csr_array(
-        sparse.vstack([rows.margins, rows.action, rows.steps, -rows.steps, capped])
-    )
+    # the rod has columns for saddles set again and for saddles left: only one of them is there
+    used = np.ones(columns.size, dtype=bool)
+    used[-4:] = [not limits.saddles_left] * 2 + [limits.saddles_left] * 2
+    low, high = low[used], high[used]
+    effects = sparse.vstack([rows.margins, rows.action, rows.steps, -rows.steps], format="csr")
+    capped = -sparse.eye_array(low.size, format="csr")
+    matrix = sparse.csr_array(sparse.vstack([effects[:, used], capped]))
     least = np.concatenate(
         [
             wanted_mm(margins, limits) - rows.now_mm,

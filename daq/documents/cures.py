@@ -74,7 +74,7 @@ def _impossible(found: Impossible | None) -> dict[str, Any] | None:
     return {
         "highest_action_mm": heights,
         "pluck_force_n": force,
-        "only_bends": found.bends,
+        "bend_semitones": found.bend_semitones,
     }
 
 

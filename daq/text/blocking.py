@@ -48,18 +48,19 @@ def impossible_sentences(found: Impossible | None) -> list[str]:
     """What no neck could meet, which number to change, and to what."""
     if found is None:
         return []
-    said = "No neck can meet this profile, however well its frets, nut and saddles stand"
-    if found.bends:
-        return [f"{said}: it is the bends that ask too much. Set bend_semitones lower."]
     by_height: dict[str, list[int]] = {}
     for string, height in found.action_mm.items():
         by_height.setdefault(fixed(_up(height), 2), []).append(string)
-    parts = [f"{mm} mm for {named('string', who)}" for mm, who in by_height.items()]
-    said += f". Set highest_action_mm to at least {listed(parts)}" if parts else ""
+    heights = [f"{mm} mm for {named('string', who)}" for mm, who in by_height.items()]
+    ways = [f"highest_action_mm to at least {listed(heights)}"]
     if found.force_n is not None:
-        force = f"pluck_force_n to at most {fixed(math.floor(100 * found.force_n) / 100, 2)} N"
-        said += f", or {force}" if parts else f". Set {force}"
-    return [f"{said}; this neck itself may ask for more."]
+        ways.append(f"pluck_force_n to at most {fixed(math.floor(100 * found.force_n) / 100, 2)}")
+    if found.bend_semitones is not None:
+        ways.append(f"bend_semitones to at most {found.bend_semitones:g}")
+    return [
+        "No neck can meet this profile, however well its frets, nut and saddles stand. In the "
+        f"playing profile set {', or '.join(ways)}; this neck itself may ask for more."
+    ]
 
 
 def _up(height_mm: float) -> float:
