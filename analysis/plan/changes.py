@@ -35,7 +35,8 @@ def nothing_changed(setup: Setup) -> Changes:
 @dataclass(frozen=True, slots=True)
 class Columns:
     """Where each kind of change stands: cuts fret by fret, saddles up and down, nut up and down,
-    relief added and taken. None is ever negative, so that each way has its own cost.
+    relief added and taken with the saddles set again, and with the saddles left. None is ever
+    negative, so that each way has its own cost.
     """
 
     frets: int
@@ -47,19 +48,22 @@ class Columns:
 
     @property
     def size(self) -> int:
-        return self.cuts + 4 * self.strings + 2
+        return self.cuts + 4 * self.strings + 4
 
     def split(self, v: FloatArray) -> Changes:
         c, s = self.cuts, self.strings
         up, down, nut_up, nut_down = v[c : c + 4 * s].reshape(4, s)
         cuts = v[:c].reshape(self.frets, s)
-        return Changes(cuts, up - down, nut_up - nut_down, float(v[c + 4 * s] - v[c + 4 * s + 1]))
+        add, take, add_left, take_left = v[c + 4 * s :].tolist()
+        return Changes(cuts, up - down, nut_up - nut_down, add - take + add_left - take_left)
 
     def bounds(self, limits: Limits) -> tuple[FloatArray, FloatArray]:
         """Least and most of every column. What is pinned away from zero is pinned one way."""
         least, most = [np.zeros(self.cuts)], [limits.most_cut_mm.ravel()]
-        relief = tuple(np.atleast_1d(one) for one in limits.relief_mm)
-        for low, high in (limits.saddle_mm, limits.nut_mm, relief):
+        turned = tuple(np.atleast_1d(one) for one in limits.relief_mm)
+        none = (np.zeros(1), np.zeros(1))
+        rod = (none, turned) if limits.saddles_left else (turned, none)
+        for low, high in (limits.saddle_mm, limits.nut_mm, *rod):
             least += [np.maximum(low, 0.0), np.maximum(-high, 0.0)]
             most += [np.maximum(high, 0.0), np.maximum(-low, 0.0)]
         return np.concatenate(least), np.concatenate(most)
@@ -67,7 +71,7 @@ class Columns:
     def costs(self, cut: FloatArray, saddle: float, nut: float, rod: float) -> FloatArray:
         """cut: [frets, strings]; the others for a mm either way."""
         s = self.strings
-        screws = [np.full(2 * s, saddle), np.full(2 * s, nut), np.full(2, rod)]
+        screws = [np.full(2 * s, saddle), np.full(2 * s, nut), np.full(4, rod)]
         return np.concatenate([cut.ravel(), *screws])
 
 
@@ -79,13 +83,13 @@ def least_effect(
     Least over every way the rod may act: a column is never negative, and a rod that both adds
     and takes relief only loses by it, so one row stands for the rows of all cases.
     """
-    cases = np.stack(
-        [nodes @ rod_at_nodes(case).ravel() + saddle @ case.saddle for case in rod.cases]
-    )
-    add = sparse.csr_array(cases.min(axis=0)[:, None])
-    take = sparse.csr_array(-cases.max(axis=0)[:, None])
+    turned = []
+    for ways in (rod.cases, rod.left):
+        lift = np.stack([nodes @ rod_at_nodes(way).ravel() + saddle @ way.saddle for way in ways])
+        turned += [lift.min(axis=0), -lift.max(axis=0)]
     cuts = -(nodes @ cut_of_nodes(setup))
-    return sparse.csr_array(sparse.hstack([cuts, saddle, -saddle, nut, -nut, add, take]))
+    screws = [saddle, -saddle, nut, -nut, sparse.csr_array(np.stack(turned, axis=1))]
+    return sparse.csr_array(sparse.hstack([cuts, *screws]))
 
 
 def cut_of_nodes(setup: Setup) -> sparse.csr_array:

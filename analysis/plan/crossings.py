@@ -114,7 +114,7 @@ def bent_part(
     )
     fixed = (1 - share) * low_fixed - far_fixed
     # nothing at a lane, most half way between two
-    far_unseen, low_unseen = (4.0 * one[0] * one[1] for one in (far_weight, low_weight))
+    far_unseen, low_unseen = (4.0 * np.abs(w[0] * w[1]) for w in (far_weight, low_weight))
     unseen = U_BETWEEN_LANES_MM * np.hypot(far_unseen, (1.0 - share) * low_unseen)
     return Part(
         s,
@@ -151,8 +151,8 @@ def _across(
 ) -> tuple[tuple[IntArray, IntArray], tuple[FloatArray, FloatArray], FloatArray]:
     """Two nodes about y, their weights, and what the arc adds to the straight line through them.
 
-    Past the outermost nodes it is carried on. every: 1 takes all nodes, 2 only those midway
-    between the strings.
+    Past the outermost strings their height is carried on along the arc. every: 1 takes all nodes,
+    2 only those midway between the strings, whose line is carried on to the outermost string.
     """
     columns = setup.node_y_mm[fret, every - 1 :: every]
     last = columns.shape[1] - 1
@@ -161,7 +161,8 @@ def _across(
     rows = np.arange(y.size)
     y0, y1 = columns[rows, left], columns[rows, right]
     apart = np.where(y1 == y0, 1.0, y1 - y0)
-    share = (y - y0) / apart
+    past = 0.5 * (every - 1)
+    share = np.clip((y - y0) / apart, -past, 1.0 + past)
     arc = 0.5 * setup.curvature[fret] * ((1.0 - share) * y0**2 + share * y1**2 - y**2)
     nodes = tuple(_node(setup, fret, every - 1 + every * one) for one in (left, right))
     return (nodes[0], nodes[1]), (1.0 - share, share), arc

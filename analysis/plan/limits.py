@@ -27,7 +27,8 @@ class Limits:
     """most_cut_mm: [frets, strings]. saddle_mm, nut_mm: (lowest, highest), each [strings].
 
     relief_mm: (least, most) relief the rod adds; negative takes relief away. guard: how many
-    standard uncertainties a margin must clear. highest_action_mm: [strings].
+    standard uncertainties a margin must clear. highest_action_mm: [strings]. saddles_left: they
+    are not set again when the rod has been turned.
     """
 
     most_cut_mm: FloatArray
@@ -36,6 +37,7 @@ class Limits:
     relief_mm: tuple[float, float]
     highest_action_mm: FloatArray
     guard: float
+    saddles_left: bool = False
 
 
 def limits_for(
@@ -62,4 +64,5 @@ def limits_for(
         (-relief, relief),
         playing.highest_action(setup.strings),
         playing.guard,
+        "saddles" in keep,
     )

@@ -30,8 +30,8 @@ class Margins:
     pushed aside. tension_n; length_mm: from the fretted place to the saddle; along_mm: from there
     to `at`. needed_mm: what the swing of a string without stiffness needs, pulled away from the
     frets. more_mm: how much deeper a real one comes, plucked either way. u_mm: standard
-    uncertainty of clearance less need. deepest_mm_per_n: swing of a real string plucked with 1 N
-    at from_saddle_mm. nodes, nut, saddle: sparse [rows, ...].
+    uncertainty of clearance less need, u_line_mm of the clearance alone. deepest_mm_per_n: swing
+    of a real string plucked with 1 N at from_saddle_mm. nodes, nut, saddle: sparse [rows, ...].
     """
 
     string: IntArray
@@ -44,6 +44,7 @@ class Margins:
     needed_mm: FloatArray
     more_mm: FloatArray
     u_mm: FloatArray
+    u_line_mm: FloatArray
     deepest_mm_per_n: FloatArray
     from_saddle_mm: float
     fixed_mm: FloatArray
@@ -92,21 +93,23 @@ class Margins:
             deepest = _deepest_mm_per_n(self, loads, pluck)
         height = pluck_height_mm(force, self.tension_n, self.length_mm, pluck)
         needed = envelope_mm(height, self.along_mm, self.length_mm, pluck)
+        more = np.clip(force * deepest - needed, 0.0, None)
         return replace(
             self,
             needed_mm=needed,
-            more_mm=np.clip(force * deepest - needed, 0.0, None),
+            more_mm=more,
+            u_mm=np.hypot(self.u_line_mm, U_TENSION * (needed + more)),
             deepest_mm_per_n=deepest,
             from_saddle_mm=pluck,
         )
 
     def known_to(self, setup: Setup) -> Margins:
         """The same places and needs with other uncertainties of tops, nut and saddles."""
-        variance = (self.nodes**2) @ (setup.u_node_mm.ravel() ** 2)
+        variance = (self.nodes**2) @ (setup.u_node_mm.ravel() ** 2) + self.u_unseen_mm**2
         variance += (self.saddle**2) @ (setup.u_saddle_mm**2)
         variance += (self.nut**2) @ (setup.u_nut_mm**2)
-        variance += (U_TENSION * self.swing_mm) ** 2 + self.u_unseen_mm**2
-        return replace(self, u_mm=np.sqrt(variance))
+        line = np.sqrt(variance)
+        return replace(self, u_line_mm=line, u_mm=np.hypot(line, U_TENSION * self.swing_mm))
 
 
 def margins(setup: Setup, loads: tuple[StringLoad, ...], playing: PlayingProfile) -> Margins:
@@ -146,6 +149,7 @@ def _stack(parts: list[Part], setup: Setup) -> Margins:
         joined("tension_n")[order],
         joined("length_mm")[order],
         joined("along_mm")[order],
+        unknown,
         unknown,
         unknown,
         unknown,

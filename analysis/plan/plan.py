@@ -16,10 +16,9 @@ from analysis.plan.cure import Cure
 from analysis.plan.cures import cures, refrets
 from analysis.plan.ideal import Impossible, impossible
 from analysis.plan.level import level_mm
-from analysis.plan.planner import planner_for
+from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import SHORT_MM
 from analysis.plan.refret import Refret
-from analysis.plan.setup import setup_from
 from analysis.rod.rod import Rod, default_rod
 from analysis.strings.playing import PlayingProfile
 from analysis.strings.strings import StringLoad
@@ -70,25 +69,27 @@ def make_plan(
 ) -> Plan:
     """Least metal for this player on this neck.
 
-    shape: the strung tops. keep: "rod", "nut", "saddles", what is not touched. rod: as learnt on
-    this neck; None takes the default. Where no plan
-    meets every margin nothing is changed at all: half a plan costs metal and cures nothing;
-    `short` and `cures` then say what is in the way. Raises ValueError where more than a tenth
-    of the tops was not seen; fewer take no part, and no margin hangs on them.
+    shape: the strung tops. rod: as learnt on this neck; None takes the default. Raises ValueError
+    as `planner_for` does.
     """
-    unseen = int(np.count_nonzero(~np.isfinite(shape.top_mm)))
-    if unseen > 0.1 * shape.top_mm.size:
-        raise ValueError(
-            f"{unseen} of {shape.top_mm.size} fret tops are not known; a plan needs nine in ten"
-        )
     rod = default_rod(instrument, shape.x_mm) if rod is None else rod
-    planner = planner_for(shape, instrument, playing, rod)
+    return plan_with(planner_for(shape, instrument, playing, rod), playing, keep)
+
+
+def plan_with(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Plan:
+    """Least metal by a planner made for this playing.
+
+    keep: "rod", "nut", "saddles", what is not touched. Where no plan meets every margin nothing
+    is changed at all: half a plan costs metal and cures nothing; `short` and `cures` then say
+    what is in the way.
+    """
+    shape, rod = planner.shape, planner.rod
     limits = planner.limits(playing, keep)
     solution = planner.solve(playing, limits)
     feasible, rows = solution.feasible, planner.margins
     done = solution.changes if feasible else nothing_changed(planner.setup)
     now = planner.rows.now_mm
-    level = level_mm(setup_from(shape, instrument), rod.cases[0], rod.most_relief_mm)
+    level = level_mm(planner.seen, rod.cases[0], rod.most_relief_mm)
     guard = playing.guard
     missing = np.flatnonzero(solution.short_mm > SHORT_MM)
     cured = () if feasible else cures(planner, playing, keep)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.limits import Limits, limits_for
@@ -15,17 +17,22 @@ from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 from analysis.strings.strings import StringLoad, string_loads
 
+#: Where more of the tops than this was not seen there is no plan.
+MOST_UNSEEN = 0.1
+
 
 @dataclass(frozen=True, slots=True)
 class Planner:
     """One neck, one rod, one width of bends.
 
     setup: with tops that nobody saw bridged from their neighbours; no margin hangs on those.
+    seen: the same with those tops left unknown.
     margins: with the needs and uncertainties of the playing it was made for.
     """
 
     shape: Shape
     setup: Setup
+    seen: Setup
     loads: tuple[StringLoad, ...]
     rod: Rod
     margins: Margins
@@ -41,7 +48,15 @@ class Planner:
 
 
 def planner_for(shape: Shape, instrument: Instrument, playing: PlayingProfile, rod: Rod) -> Planner:
-    """shape: the strung tops. Margins that hang on a top nobody saw are left out."""
+    """shape: the strung tops. Margins that hang on a top nobody saw are left out.
+
+    Raises ValueError where more than a tenth of the tops was not seen.
+    """
+    unseen = int(np.count_nonzero(~np.isfinite(shape.top_mm)))
+    if unseen > MOST_UNSEEN * shape.top_mm.size:
+        raise ValueError(
+            f"{unseen} of {shape.top_mm.size} fret tops are not known; a plan needs nine in ten"
+        )
     seen = setup_from(shape, instrument)
     loads = string_loads(instrument)
     known = margins(seen, loads, playing).known()
@@ -49,4 +64,4 @@ def planner_for(shape: Shape, instrument: Instrument, playing: PlayingProfile, r
     rows = rows_of(setup, known, rod)
     limits = limits_for(setup, shape, playing, frozenset(), rod)
     programme = Programme(rows, known, limits)
-    return Planner(shape, setup, loads, rod, known, rows, programme)
+    return Planner(shape, setup, seen, loads, rod, known, rows, programme)

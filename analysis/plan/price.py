@@ -132,4 +132,4 @@ def _weighed(margins: Margins) -> Margins:
 
 def _stated(rod: Rod) -> Rod:
     """As if it were known to act as it is stated to."""
-    return replace(rod, cases=rod.cases[:1])
+    return replace(rod, cases=rod.cases[:1], left=rod.left[:1])

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from analysis.instrument import Instrument
-from analysis.neck.shape import Shape
 from analysis.plan.doubts import Hanging, hangings
 from analysis.plan.life import Life, life
 from analysis.plan.plan import Plan
-from analysis.plan.planner import Planner, planner_for
+from analysis.plan.planner import Planner
 from analysis.plan.price import UncertaintyPrice, uncertainty_price
 from analysis.plan.sensitivity import Sensitivity, sensitivity
 
@@ -25,10 +23,9 @@ class Weighed:
     hanging: Mapping[tuple[int, int], Hanging]
 
 
-def weigh(plan: Plan, shape: Shape, instrument: Instrument, scans: Mapping[str, int]) -> Weighed:
-    """shape: the strung tops that the plan was made from; scans: how many of each state."""
+def weigh(plan: Plan, planner: Planner, scans: Mapping[str, int]) -> Weighed:
+    """planner: the one the plan was made with; scans: how many there are of each state."""
     playing, keep = plan.playing, plan.keep
-    planner = planner_for(shape, instrument, playing, plan.rod)
     return Weighed(
         sensitivity(planner, playing, keep),
         uncertainty_price(planner, playing, keep, scans),

@@ -171,4 +171,4 @@ def _rod(unit: _PerRelief, gain: Gain, instrument: Instrument, past_seen: bool) 
     ]
     most = min(MOST_RELIEF_MM / gain.mm_per_turn, MOST_LEARNT_TURNS)
     cases_set = same_action(cases, instrument, x)
-    return Rod(cases_set, gain.mm_per_turn, gain.u_mm_per_turn, most, learnt=True)
+    return Rod(cases_set, tuple(cases), gain.mm_per_turn, gain.u_mm_per_turn, most, learnt=True)

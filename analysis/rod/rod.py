@@ -34,12 +34,14 @@ class RodCase:
 class Rod:
     """What a truss rod does on this neck.
 
-    cases: every way it may act that a plan must survive; the first is the one a plan states.
+    cases: every way it may act that a plan must survive, saddles set again afterwards; the first
+    is the one a plan states. left: the same ways where the saddles are left as they are.
     mm_per_turn: relief that one turn of tightening takes out. most_turns: how far a plan turns
     it at once. learnt: from scans of this neck; otherwise it is the default.
     """
 
     cases: tuple[RodCase, ...]
+    left: tuple[RodCase, ...]
     mm_per_turn: float
     u_mm_per_turn: float
     most_turns: float
@@ -54,7 +56,9 @@ class Rod:
 def default_rod(instrument: Instrument, x_mm: FloatArray) -> Rod:
     """The rod as it is taken until scans of this neck say better."""
     u_mm = GAIN_DOUBT * RELIEF_PER_TURN_MM
-    return Rod(rod_cases(instrument, x_mm), RELIEF_PER_TURN_MM, u_mm, MOST_TURNS, learnt=False)
+    ways = rod_cases(instrument, x_mm)
+    cases = same_action(ways, instrument, x_mm)
+    return Rod(cases, ways, RELIEF_PER_TURN_MM, u_mm, MOST_TURNS, learnt=False)
 
 
 def relief_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, RodCase]:
@@ -80,23 +84,21 @@ def relief_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, Rod
 def rod_cases(instrument: Instrument, x_mm: FloatArray) -> tuple[RodCase, ...]:
     """Every way the rod may act that a plan must survive; the first is the one it states.
 
-    Both bounds of `relief_cases`, weaker and stronger than the default by GAIN_DOUBT. After the
-    rod the saddles are set again, to the action the plan wants over fret 12: each case's saddle
-    lift is what is left once that has been done.
+    Both bounds of `relief_cases`, weaker and stronger than the default by GAIN_DOUBT.
     """
-    others = [
+    return tuple(
         RodCase(case.tops * gain, case.saddle * gain)
         for case, gain in product(
             relief_cases(instrument, x_mm), (1.0, 1.0 - GAIN_DOUBT, 1.0 + GAIN_DOUBT)
         )
-    ]
-    return same_action(others, instrument, x_mm)
+    )
 
 
 def same_action(
     cases: Sequence[RodCase], instrument: Instrument, x_mm: FloatArray
 ) -> tuple[RodCase, ...]:
-    """The cases, saddles set afterwards so that each gives the action the first one gives."""
+    """The cases, saddles set afterwards so that each gives the action over fret 12 that the first
+    one gives: a saddle's lift is what is left once that has been done."""
     strings = instrument.string_numbers
     nut = instrument.fret_x_mm(0.0, strings)
     share = (x_mm[11] - nut) / (instrument.saddle_x_mm(strings) - nut)

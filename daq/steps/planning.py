@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.bench.sheet import Bench
-from analysis.plan.plan import Plan, make_plan
+from analysis.plan.plan import Plan
 from analysis.plan.weighed import Weighed
 from analysis.strings.playing import PlayingProfile
 from daq.documents.bench import bench_document, expect_document
@@ -23,9 +23,9 @@ from daq.reading.job import BothStates, both_states
 from daq.reading.reader import JobReader
 from daq.reading.rod import SincePlan, job_rod, since_plan
 from daq.steps.bench import AtHand, plan_bench
+from daq.steps.deciding import decide
 from daq.steps.law import Hand, Known, known_of
 from daq.steps.recording import now, program
-from daq.steps.weighing import weigh_plan
 from daq.workshop.job import STATES, Job
 from daq.workshop.place import Workshop
 from daq.workshop.store import atomic_write_text, json_text, read_group
@@ -72,10 +72,9 @@ def plan_job(
     rod = None if found.best is None else found.best.learnt.rod
     since = since_plan(found, job, both.strung_scan.scan.path)
     try:
-        plan = make_plan(both.strung, both.instrument, playing, keep, rod)
+        plan, weighed = decide(both, playing, keep, rod)
     except ValueError as error:
         raise InputError(f"job {job.name}: {error}") from error
-    weighed = weigh_plan(plan, both)
     doubts = doubts_of(both, weighed.hanging)
     known = known_of(workshop, hand)
     law = known.law

@@ -10,7 +10,8 @@ from typing import Any
 from analysis.after.law import Law
 from analysis.after.verify import Cut
 from analysis.neck.shape import Shape
-from analysis.plan.plan import Plan, make_plan
+from analysis.plan.plan import Plan
+from analysis.plan.weighed import Weighed
 from daq.documents.stored_check import stored_cuts, stored_law
 from daq.documents.stored_plan import planned_um
 from daq.errors import InputError
@@ -28,9 +29,9 @@ from daq.record.scan import read_scan
 from daq.report.page import report_html
 from daq.report.record import ReportInput
 from daq.steps.bench import stored_bench
+from daq.steps.deciding import decide
 from daq.steps.planning import read_plan
 from daq.steps.recording import now, program
-from daq.steps.weighing import weigh_plan
 from daq.workshop.job import Job
 from daq.workshop.numbered import number_of
 from daq.workshop.place import Workshop
@@ -114,15 +115,14 @@ def _with_work(reader: JobReader, given: ReportInput) -> ReportInput:
     if plan_path is None:
         return given
     document = read_plan(plan_path)
-    plan, both = _plan_again(reader, document)
+    plan, weighed, both = _plan_again(reader, document)
     given = replace(given, plan=plan, bench=stored_bench(both, plan, document))
-    weighed = weigh_plan(plan, both)
     given = replace(given, weighed=weighed, doubts=doubts_of(both, weighed.hanging))
     cuts, law, words = _checked(reader.job, plan_path)
     return replace(given, cuts=cuts, law=law, next_words=words)
 
 
-def _plan_again(reader: JobReader, document: Mapping[str, Any]) -> tuple[Plan, BothStates]:
+def _plan_again(reader: JobReader, document: Mapping[str, Any]) -> tuple[Plan, Weighed, BothStates]:
     """The stored plan with all its margins: made again from its own scans.
 
     Its cuts are those that were stored, whatever calibrations have come since: they are what
@@ -130,13 +130,12 @@ def _plan_again(reader: JobReader, document: Mapping[str, Any]) -> tuple[Plan, B
     """
     scans = document["scans"]
     both = both_states(reader, scans["strung"], scans["unstrung"])
-    playing = parse_playing(
-        json_text(document["playing"]), "stored plan", both.instrument
-    ).record
+    playing = parse_playing(json_text(document["playing"]), "stored plan", both.instrument).record
     last = max(number_of(Path(name)) or 0 for name in scans.values())
     rod = rod_of_job(reader, last)
-    plan = make_plan(both.strung, both.instrument, playing, frozenset(document["kept"]), rod)
-    return replace(plan, remove_mm=1e-3 * planned_um(document, both.instrument)), both
+    plan, weighed = decide(both, playing, frozenset(document["kept"]), rod)
+    cut = replace(plan, remove_mm=1e-3 * planned_um(document, both.instrument))
+    return cut, weighed, both
 
 
 def _checked(job: Job, plan_path: Path) -> tuple[tuple[Cut, ...], Law | None, str | None]:

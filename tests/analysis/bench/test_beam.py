@@ -28,7 +28,8 @@ def xs(it: Instrument) -> np.ndarray:
 
 def known_rod(it: Instrument) -> Rod:
     """A rod of which only one way to act is left."""
-    return Rod(relief_cases(it, xs(it))[:1], 0.4, 0.0, 0.5, learnt=True)
+    one = relief_cases(it, xs(it))[:1]
+    return Rod(one, one, 0.4, 0.0, 0.5, learnt=True)
 
 
 def unit(it: Instrument, case: RodCase) -> np.ndarray:

@@ -67,7 +67,7 @@ def test_scanning_again_is_a_plan_with_less_noise(
 def test_everything_known_is_a_plan_without_guard(
     price: UncertaintyPrice, planner: Planner, poorly: Shape, walnut: Instrument
 ) -> None:
-    rod = replace(planner.rod, cases=planner.rod.cases[:1], learnt=True)
+    rod = replace(planner.rod, cases=planner.rod.cases[:1], left=planner.rod.left[:1], learnt=True)
     anew = make_plan(poorly, walnut, replace(PLAYER, guard=0.0), NONE, rod)
     assert saved(price, "everything") == pytest.approx(price.metal_mm - anew.planned_mm, **NEAR)
 
@@ -75,7 +75,7 @@ def test_everything_known_is_a_plan_without_guard(
 def test_a_learnt_rod_is_a_plan_for_its_stated_case(
     price: UncertaintyPrice, planner: Planner, poorly: Shape, walnut: Instrument
 ) -> None:
-    rod = replace(planner.rod, cases=planner.rod.cases[:1], learnt=True)
+    rod = replace(planner.rod, cases=planner.rod.cases[:1], left=planner.rod.left[:1], learnt=True)
     anew = make_plan(poorly, walnut, PLAYER, NONE, rod)
     assert saved(price, "rod") == pytest.approx(price.metal_mm - anew.planned_mm, **NEAR)
     learnt = planner_for(poorly, walnut, PLAYER, rod)

@@ -31,7 +31,7 @@ from analysis.strings.strings import string_loads
 MakeShape = Callable[..., Shape]
 PLAYER = replace(
     built_in_profile("everyday", 2),
-    pluck_force_n=0.2,
+    pluck_force_n=0.3,
     bend_semitones=1.0,
     highest_action_mm={1: 1.9, 2: 2.1},
 )

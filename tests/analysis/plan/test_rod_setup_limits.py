@@ -55,7 +55,7 @@ def test_past_the_joint_it_stays_or_goes_on_straight(walnut: Instrument) -> None
 def test_every_case_keeps_the_action_the_stated_one_gives(walnut: Instrument) -> None:
     x = xs(walnut)
     share = x[11] / 641.0
-    lifts = [share * c.saddle - c.tops[11] for c in rod_cases(walnut, x)]
+    lifts = [share * c.saddle - c.tops[11] for c in default_rod(walnut, x).cases]
     for lift in lifts:
         np.testing.assert_allclose(lift, lifts[0], atol=1e-12)
     depth = [c.tops[7, 0] / rod_cases(walnut, x)[0].tops[7, 0] for c in rod_cases(walnut, x)]

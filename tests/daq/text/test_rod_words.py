@@ -39,7 +39,7 @@ def learnt(six: Instrument) -> LearntRod:
     """0.222 mm a turn, even, along the tangent."""
     x = six.fret_x_mm(np.arange(1.0, 23.0)[:, None], six.string_numbers[None, :])
     _, follows = relief_cases(six, x)
-    rod = Rod(same_action([follows], six, x), 0.222, 0.014, 0.9, learnt=True)
+    rod = Rod(same_action([follows], six, x), (follows,), 0.222, 0.014, 0.9, learnt=True)
     seen = (TurnSeen(0.0, 0.25, -0.0555, 0.0003),)
     u_tops = np.full(x.shape, 0.004)
     return LearntRod(rod, seen, u_tops, 0.006, 0.003, 0.01, 0.02, 1.01, 0.02, None, 0)

@@ -1,0 +1,21 @@
+"""Deciding: the plan for what was scanned, and what each thing is worth in it."""
+
+from __future__ import annotations
+
+from analysis.plan.plan import Plan, plan_with
+from analysis.plan.planner import planner_for
+from analysis.plan.weighed import Weighed, weigh
+from analysis.rod.rod import Rod, default_rod
+from analysis.strings.playing import PlayingProfile
+from daq.reading.job import BothStates
+
+
+def decide(
+    both: BothStates, playing: PlayingProfile, keep: frozenset[str], rod: Rod | None
+) -> tuple[Plan, Weighed]:
+    """rod: as learnt on this neck, None takes the default. Raises ValueError as `planner_for`."""
+    taken = default_rod(both.instrument, both.strung.x_mm) if rod is None else rod
+    planner = planner_for(both.strung, both.instrument, playing, taken)
+    plan = plan_with(planner, playing, keep)
+    scans = {state: len(one.used) for state, one in both.repeats.items()}
+    return plan, weigh(plan, planner, scans)
