@@ -203,7 +203,7 @@ def _laws(cuts: list[list[dict[str, Any]]], sessions: int) -> np.ndarray:
         told = [np.sum(s.planned_um**2 / (HAND_UM**2 + s.u_achieved_um**2)) for s in run]
         law = fit_law(run)
         out.append((law.gain - HAND_GAIN, law.u_gain, float(np.sum(told)) ** -0.5))
-    return np.array(out)
+    return np.array(out).reshape(-1, 3)
 
 
 @pytest.mark.campaign
@@ -218,6 +218,8 @@ def test_gain_of_the_law(
 ) -> None:
     """Within what is asked where the cuts can tell so much, near what they can tell where not."""
     off, u, bound = _laws(tallies["everyday", keep].cuts, sessions).T
+    if off.size < 10:
+        pytest.skip("too few laws to judge how far they are off")
     rms, best = _rms(off), _rms(bound)
     with capsys.disabled():
         sys.stdout.write(
