@@ -47,14 +47,20 @@ def impossible(
     asked, conflicts = _ideal(planner, rows, limits)
     string, action = asked.string, asked.is_kind("action")
     among = action | asked.is_kind("margin")
-    heights: dict[int, float] = {}
-    for s in range(1, planner.setup.strings + 1):
-        y = conflicts.weights(among & (string == s), np.where(action, 1.0, NEXT_TO_NOTHING))
-        if y is not None:
-            raised = 1.0 / float(y[action].sum())
-            heights[s] = float(limits.highest_action_mm[s - 1]) + raised
-    if not heights:
+    raising = np.where(action, 1.0, NEXT_TO_NOTHING)
+    together = conflicts.weights(among, raising)
+    if together is None:
         return None
+    highest = limits.highest_action_mm.tolist()
+    heights: dict[int, float] = {}
+    for s, height in enumerate(highest, start=1):
+        y = conflicts.weights(among & (string == s), raising)
+        if y is not None:
+            heights[s] = height + 1.0 / float(y[action].sum())
+    if not heights:
+        # bends over one another's crowns: no string alone asks too much
+        raised = 1.0 / float(together[action].sum())
+        heights = {s: height + raised for s, height in enumerate(highest, start=1)}
     straight = among.copy()
     straight[: rows.bend.size] &= ~rows.bend
     bends = conflicts.weights(straight) is None
