@@ -69,8 +69,8 @@ def test_the_radius_stops_it_by_the_arcs_own_geometry(
     found = radius_mm(bend, short)
     assert found is not None
     there = radius / brentq(lambda f: gained(f) - short, 1e-4, 1.0)
-    # a circle bends by (1 - y^2/R^2)^(-3/2) more than a parabola
-    apart = 2.0 * 1.5 * (own / radius) ** 2 + 1e-3
+    # a circle bends as k + 1.5 k^3 y^2: what it gains differs by 1.5 k^2 y^2 (1 + f + f^2)
+    apart = 4.5 * (own / radius) ** 2 + 1e-3
     assert gained(radius / found) == pytest.approx(short, rel=apart)
     assert found == pytest.approx(there, rel=apart / (1.0 - part))
     assert found > radius
