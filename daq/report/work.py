@@ -10,7 +10,8 @@ from daq.report.html import Html, bullet_list, joined, table, tag
 from daq.report.record import ReportInput
 from daq.text.assumptions import assumptions, playing_sentence
 from daq.text.bench import bench_notes
-from daq.text.cures import cure_sentences, short_sentences
+from daq.text.chokes import choke_sentences
+from daq.text.cures import cure_sentences, in_the_way_sentences
 from daq.text.cuts import cut_sentences, removals_um
 from daq.text.doubts import doubt_sentences, loose_notes
 from daq.text.margins import tally, trouble_sentences
@@ -30,10 +31,11 @@ def plan_section(given: ReportInput) -> Html:
         tag("h2", "The plan"),
         tag("p", playing_sentence(plan)),
         tag("p", tag("strong", verdict_sentence(plan))),
-        bullet_list(short_sentences(plan)),
+        bullet_list(in_the_way_sentences(plan)),
         _titled("In doubt", doubt_sentences(given.doubts, len(given.instrument.strings))),
         _titled("What would cure it", cure_sentences(plan)),
         margins_figure(plan.now, "Margins as it stands"),
+        _titled("Bends", choke_sentences(plan)),
         _carried_out(given, plan) if plan.feasible else Html(""),
         _weighed(given, plan),
         _titled("What this rests on", assumptions(plan, given.instrument)),

@@ -76,7 +76,7 @@ def _said(plan: Plan, one: Blocking) -> str:
     if one.any_frets:
         said.append("No cut and no new fret changes that, whatever the frets' heights.")
     short = fixed(one.short_mm, 3) if one.short_mm >= NOTHING_MM else "less than 0.001"
-    said.append(f"All of these would do if each gave way by {short} mm.")
+    said.append(f"All would be met if each gave way by {short} mm.")
     return " ".join(said)
 
 

@@ -63,15 +63,14 @@ def _stretch(plan: Plan, stretch: list[Choke]) -> str:
 def _above(choke: Choke) -> str:
     band = fixed(2 * choke.u_mm, 3)
     if choke.clearance_mm < 0:
-        return f"lying on it by {fixed(-choke.clearance_mm, 3)} ± {band} mm"
+        return f"lying on it ({fixed(-choke.clearance_mm, 3)} ± {band} mm too low)"
     return f"{fixed(choke.clearance_mm, 3)} ± {band} mm above it"
 
 
 def _radius(stretch: list[Choke]) -> str:
     if any(one.radius_mm is None for one in stretch):
         return "No board radius alone would stop it: a fret stands too high there."
-    widest = max(one.radius_mm or 0.0 for one in stretch)
-    now = max(one.now_radius_mm for one in stretch)
+    widest, now = max((one.radius_mm or 0.0, one.now_radius_mm) for one in stretch)
     if widest > FLAT_MM:
         return f"Only a nearly flat board would stop it ({fixed(now, 0)} mm of radius now)."
     return f"A board radius of {fixed(widest, 0)} mm there would stop it ({fixed(now, 0)} mm now)."
@@ -97,21 +96,29 @@ def _widest(semitones: FloatArray, plan: Plan) -> list[str]:
     """Where less than the widest looked at is clear; the last fret has none beyond it."""
     when = "After the plan" if plan.feasible else "As it stands"
     most = float(WIDTHS[-1])
-    said = []
+    alike: dict[str, list[int]] = {}
     for string, at in enumerate(semitones[:-1].T.tolist(), start=1):
-        frets: dict[float, list[int]] = {}
-        for fret, wide in enumerate(at, start=1):
-            if wide < most:
-                frets.setdefault(wide, []).append(fret)
-        if frets:
-            parts = [
-                f"{wide:g} at {named('fret', who)}" if wide else f"none at {named('fret', who)}"
-                for wide, who in sorted(frets.items(), reverse=True)
-            ]
-            said.append(f"string {string}: {listed(parts)}")
+        narrow = _narrow(at, most)
+        if narrow:
+            alike.setdefault(narrow, []).append(string)
+    said = [f"{named('string', strings)}: {narrow}" for narrow, strings in alike.items()]
     if not said:
         return [f"{when} every string may be bent {most:g} semitones or more anywhere."]
     return [
         f"{when} strings may be bent, semitones, guard included: {'; '.join(said)}; {most:g} or "
         "more elsewhere."
     ]
+
+
+def _narrow(semitones: list[float], most: float) -> str:
+    """1.5 at frets 16 to 21 and none at fret 5; nothing where nothing is narrower than `most`."""
+    frets: dict[float, list[int]] = {}
+    for fret, wide in enumerate(semitones, start=1):
+        if wide < most:
+            frets.setdefault(wide, []).append(fret)
+    return listed(
+        [
+            f"{f'{wide:g}' if wide else 'none'} at {named('fret', who)}"
+            for wide, who in sorted(frets.items(), reverse=True)
+        ]
+    )

@@ -48,14 +48,14 @@ def cure_sentences(plan: Plan) -> list[str]:
         for refret in plan.refret
         if refret.fret not in cured or "high under" in refret.why
     ]
-    said += [f"{_CURES[cure.kind](plan, cure)}: {_metal(cure)}." for cure in plan.cures]
+    said += [f"{_CURES[cure.kind](plan, cure)}. {_metal(cure)}." for cure in plan.cures]
     if plan.feasible or said:
         return said
     return ["Nothing alone cures it: it takes several at once, or another setup of this neck."]
 
 
 def _metal(cure: Cure) -> str:
-    return f"a plan would then take {1e3 * cure.metal_mm:.0f} µm of metal in all"
+    return f"A plan would then take {1e3 * cure.metal_mm:.0f} µm of metal in all"
 
 
 def _scan_again(plan: Plan, cure: Cure) -> str:
@@ -92,8 +92,8 @@ def _action_cure(plan: Plan, cure: Cure) -> str:
 
 def _saddles(plan: Plan, cure: Cure) -> str:
     return (
-        f"Set the saddles past their usual range, {_by_string(cure)} (taller or lower saddles, "
-        "or a shim under the neck)"
+        f"Set the saddles past their usual range, {_by_string(cure, ' higher', ' lower')} "
+        "(taller or lower saddles, or a shim under the neck)"
     )
 
 
@@ -157,18 +157,14 @@ _CURES: dict[CureKind, Callable[[Plan, Cure], str]] = {
 }
 
 
-def _by_string(cure: Cure) -> str:
+def _by_string(cure: Cure, up: str = "", down: str = "") -> str:
     """0.12 mm for strings 1 and 2 and 0.03 mm for string 6."""
     by_step: dict[str, list[int]] = {}
     for string, by in enumerate(cure.raise_mm, start=1):
         if abs(by) > 1e-5:
-            by_step.setdefault(_step(by), []).append(string)
-    return listed([f"{step} mm for {named('string', who)}" for step, who in by_step.items()])
-
-
-def _step(by_mm: float) -> str:
-    step = fixed(up_to_step(abs(by_mm)), 2)
-    return step if by_mm > 0 else f"-{step}"
+            step = fixed(up_to_step(abs(by)), 2)
+            by_step.setdefault(f"{step} mm{up if by > 0 else down}", []).append(string)
+    return listed([f"{step} for {named('string', who)}" for step, who in by_step.items()])
 
 
 def _short(plan: Plan, clearance: Clearance) -> float:

@@ -42,6 +42,10 @@ def print_plan(
         heading(console, "What would cure it")
         bullets(console, cures)
     print_margins(console, plan.now, "As it stands")
+    bends = choke_sentences(plan)
+    if bends:
+        heading(console, "Bends")
+        bullets(console, bends)
     if plan.feasible:
         _print_work(console, plan, instrument, law, doubts)
     heading(console, "What this rests on")

@@ -124,7 +124,7 @@ def sized(six: Instrument, plain_shape: Callable[..., Shape], plan: Plan) -> Siz
         sizes = (frets, strings)
         cut = np.where(rng.random(sizes) < 0.2, 0.02, 0.0)
         clearances = tuple(
-            Clearance(s, n, min(n + 1, frets), False, 0.1 + spare, 0.1, 0.01, verdict)
+            Clearance(s, n, min(n + 1, frets), False, 0.1 + spare, 0.1, 0.0, 0.01, verdict)
             for s in range(1, strings + 1)
             for n in range(frets)
             for spare, verdict in [_spare(rng)]
