@@ -177,3 +177,23 @@ def test_sets_share_nothing_and_name_what_is_in_the_way(
     # what is a string's own is in one set; the rod is all strings'
     members = [h.member for one in found for h in one.hurdles if h.member.string]
     assert len(members) == len(set(members))
+
+
+@pytest.mark.parametrize(("deep", "other", "kind"), [(0, 1, "step up"), (1, 0, "step down")])
+def test_a_step_too_steep_for_a_file_is_that_fret_and_those_strings(
+    tiny: Instrument, make_shape: MakeShape, deep: int, other: int, kind: str
+) -> None:
+    playing = replace(built_in_profile("everyday", 2), bend_semitones=0.0)
+    planner = planner_of(tiny, make_shape, playing, 1)
+    asked = demands(planner.rows, planner.margins, planner.limits(playing, frozenset()))
+    v = np.zeros(asked.matrix.shape[1])
+    v[2 * 2 + deep] = planner.rows.most_step_mm[2] + 0.01
+    v[2 * 2 + other] = 0.005
+    missed = np.flatnonzero(asked.matrix @ v < asked.least_mm - 1e-9)
+    members = [asked.member(int(i)) for i in missed]
+    assert [(m.kind, m.string, m.at) for m in members if m.kind.startswith("step")] == [
+        (kind, 1, 3)
+    ]
+    v[2 * 2 + other] = 0.011
+    missed = np.flatnonzero(asked.matrix @ v < asked.least_mm - 1e-9)
+    assert not any(asked.member(int(i)).kind.startswith("step") for i in missed)
