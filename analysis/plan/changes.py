@@ -76,29 +76,24 @@ class Columns:
 
 
 def least_effect(
-    nodes: sparse.csr_array, nut: sparse.csr_array, saddle: sparse.csr_array, setup: Setup, rod: Rod
+    cuts: sparse.csr_array,
+    nodes: sparse.csr_array,
+    nut: sparse.csr_array,
+    saddle: sparse.csr_array,
+    rod: Rod,
 ) -> sparse.csr_array:
     """The least change of `nodes @ z + nut @ n + saddle @ s` with each column, [rows, columns].
 
-    Least over every way the rod may act: a column is never negative, and a rod that both adds
-    and takes relief only loses by it, so one row stands for the rows of all cases.
+    cuts: [rows, frets * strings], what each cut adds. Least over every way the rod may act: a
+    column is never negative, and a rod that both adds and takes relief only loses by it, so one
+    row stands for the rows of all cases.
     """
     turned = []
     for ways in (rod.cases, rod.left):
         lift = np.stack([nodes @ rod_at_nodes(way).ravel() + saddle @ way.saddle for way in ways])
         turned += [lift.min(axis=0), -lift.max(axis=0)]
-    cuts = -(nodes @ cut_of_nodes(setup))
     screws = [saddle, -saddle, nut, -nut, sparse.csr_array(np.stack(turned, axis=1))]
     return sparse.csr_array(sparse.hstack([cuts, *screws]))
-
-
-def cut_of_nodes(setup: Setup) -> sparse.csr_array:
-    """How a cut under the strings lowers every node: midway it is the mean of its neighbours."""
-    strings, nodes = setup.strings, 2 * setup.strings - 1
-    one = np.zeros((nodes, strings))
-    one[::2] = np.eye(strings)
-    one[1::2] = 0.5 * (np.eye(strings)[:-1] + np.eye(strings)[1:])
-    return sparse.csr_array(sparse.kron(sparse.eye_array(setup.frets), one))
 
 
 def rod_at_nodes(case: RodCase) -> FloatArray:

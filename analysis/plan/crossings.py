@@ -14,6 +14,9 @@ from analysis.strings.playing import PlayingProfile
 from analysis.strings.strings import StringLoad
 
 IntArray = NDArray[np.int_]
+Entries = tuple[IntArray, IntArray, FloatArray]
+#: Which nodes a line across is laid through.
+ALL, STRINGS, MIDWAY = slice(None), slice(0, None, 2), slice(1, None, 2)
 #: A bend is looked at on its way, in these parts of its push: half way it may lie over a fret
 #: that it clears when it is wide.
 PARTS_OF_PUSH = (1.0 / 3.0, 2.0 / 3.0, 1.0)
@@ -23,13 +26,17 @@ DENT_HALF_WIDTH_MM = 1.0
 #: A crown half way between two lanes lies off the line through them by about this, standard
 #: uncertainty, for the edge of a dent has whatever shape it has (own choice).
 U_BETWEEN_LANES_MM = 0.003
+#: Two nodes, their weights, what the board's arc adds.
+Across = tuple[tuple[IntArray, IntArray], tuple[FloatArray, FloatArray], FloatArray]
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Rows of one string, straight or bent; all arrays are [rows] but for `entries`.
+    """Rows of one string, straight or bent; all arrays are [rows] but for `entries` and `cuts`.
 
-    entries: (row, node, weight) of every node a row uses. nut, saddle: weights of this string's
+    entries: (row, node, weight) of every node a row uses. cuts: (row, node, weight) of every cut
+    under a string: between strings a file takes what lies straight between their cuts, whatever
+    the crown's shape is there. nut, saddle: weights of this string's
     own nut and saddle height. fixed_mm: what the board's arc adds. u_unseen_mm: of crowns where
     no lane ran.
     """
@@ -43,7 +50,8 @@ class Part:
     along_mm: FloatArray
     fixed_mm: FloatArray
     u_unseen_mm: FloatArray
-    entries: tuple[IntArray, IntArray, FloatArray]
+    entries: Entries
+    cuts: Entries
     nut: FloatArray
     saddle: FloatArray
 
@@ -63,7 +71,7 @@ def straight_part(setup: Setup, load: StringLoad, s: int) -> Part:
     nut = np.where(fret, 0.0, 1.0 - share)
     none, tension = np.zeros(n.size), np.full(n.size, load.tension_n)
     entries = (row, node, weight)
-    return Part(s, n, m, False, tension, length, along, none, none, entries, nut, share)
+    return Part(s, n, m, False, tension, length, along, none, none, entries, entries, nut, share)
 
 
 def bent_parts(setup: Setup, load: StringLoad, playing: PlayingProfile, s: int) -> list[Part]:
@@ -104,17 +112,11 @@ def bent_part(
         past = _from_a_string(setup, m - 1, y) > DENT_HALF_WIDTH_MM
         n, m, share, y = n[past], m[past], share[past], y[past]
     length = setup.saddle_x_mm[s] - x[n - 1]
-    low, low_weight, low_fixed = _across(setup, n - 1, start_mm[n - 1])
-    far, far_weight, far_fixed = _across(setup, m - 1, y, every=2 if whole else 1)
-    weights = [(1 - share) * w for w in low_weight] + [-w for w in far_weight]
-    entries = (
-        np.tile(np.arange(n.size), 4),
-        np.concatenate([*low, *far]),
-        np.concatenate(weights),
-    )
-    fixed = (1 - share) * low_fixed - far_fixed
+    start = start_mm[n - 1]
+    low, far = _across(setup, n - 1, start), _across(setup, m - 1, y, MIDWAY if whole else ALL)
+    fixed = (1 - share) * low[2] - far[2]
     # nothing at a lane, most half way between two
-    far_unseen, low_unseen = (4.0 * np.abs(w[0] * w[1]) for w in (far_weight, low_weight))
+    far_unseen, low_unseen = (4.0 * np.abs(w[0] * w[1]) for w in (far[1], low[1]))
     unseen = U_BETWEEN_LANES_MM * np.hypot(far_unseen, (1.0 - share) * low_unseen)
     return Part(
         s,
@@ -126,10 +128,18 @@ def bent_part(
         share * length,
         fixed,
         unseen,
-        entries,
+        _line(share, low, far),
+        _line(share, _across(setup, n - 1, start, STRINGS), _across(setup, m - 1, y, STRINGS)),
         np.zeros(n.size),
         share,
     )
+
+
+def _line(share: FloatArray, low: Across, far: Across) -> Entries:
+    """Height of the line from `low` to the saddle, less that of `far` under it."""
+    weights = [(1 - share) * w for w in low[1]] + [-w for w in far[1]]
+    rows = np.tile(np.arange(share.size), 4)
+    return rows, np.concatenate([*low[0], *far[0]]), np.concatenate(weights)
 
 
 def _pairs(frets: int) -> tuple[IntArray, IntArray]:
@@ -146,23 +156,22 @@ def _from_a_string(setup: Setup, fret: IntArray, y: FloatArray) -> FloatArray:
     return np.asarray(np.abs(setup.node_y_mm[fret, ::2] - y[:, None]).min(axis=1))
 
 
-def _across(
-    setup: Setup, fret: IntArray, y: FloatArray, every: int = 1
-) -> tuple[tuple[IntArray, IntArray], tuple[FloatArray, FloatArray], FloatArray]:
+def _across(setup: Setup, fret: IntArray, y: FloatArray, which: slice = ALL) -> Across:
     """Two nodes about y, their weights, and what the arc adds to the straight line through them.
 
-    Past the outermost strings their height is carried on along the arc. every: 1 takes all nodes,
-    2 only those midway between the strings, whose line is carried on to the outermost string.
+    Past the outermost strings their height is carried on along the arc; a line through places
+    midway between the strings is carried on as far as the outermost string.
     """
-    columns = setup.node_y_mm[fret, every - 1 :: every]
+    columns = setup.node_y_mm[fret, which]
     last = columns.shape[1] - 1
     right = np.clip(np.sum(columns > y[:, None], axis=1), min(1, last), last)
     left = np.maximum(right - 1, 0)
     rows = np.arange(y.size)
     y0, y1 = columns[rows, left], columns[rows, right]
     apart = np.where(y1 == y0, 1.0, y1 - y0)
-    past = 0.5 * (every - 1)
+    past = 0.5 if which == MIDWAY else 0.0
     share = np.clip((y - y0) / apart, -past, 1.0 + past)
     arc = 0.5 * setup.curvature[fret] * ((1.0 - share) * y0**2 + share * y1**2 - y**2)
-    nodes = tuple(_node(setup, fret, every - 1 + every * one) for one in (left, right))
-    return (nodes[0], nodes[1]), (1.0 - share, share), arc
+    numbers = np.arange(setup.node_y_mm.shape[1])[which]
+    nodes = (_node(setup, fret, numbers[left]), _node(setup, fret, numbers[right]))
+    return nodes, (1.0 - share, share), arc

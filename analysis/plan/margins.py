@@ -32,6 +32,7 @@ class Margins:
     frets. more_mm: how much deeper a real one comes, plucked either way. u_mm: standard
     uncertainty of clearance less need, u_line_mm of the clearance alone. deepest_mm_per_n: swing
     of a real string plucked with 1 N at from_saddle_mm. nodes, nut, saddle: sparse [rows, ...].
+    cuts: sparse [rows, frets * strings], what a clearance gains by each cut.
     """
 
     string: IntArray
@@ -50,6 +51,7 @@ class Margins:
     fixed_mm: FloatArray
     u_unseen_mm: FloatArray
     nodes: sparse.csr_array
+    cuts: sparse.csr_array
     nut: sparse.csr_array
     saddle: sparse.csr_array
 
@@ -135,9 +137,14 @@ def _stack(parts: list[Part], setup: Setup) -> Margins:
     order = np.lexsort((joined("at"), joined("fretted"), string, bend))
     rank = np.argsort(order)
     offset = np.cumsum([0, *sizes[:-1]])
-    row = np.concatenate([p.entries[0] + o for p, o in zip(parts, offset, strict=True)])
-    node, weight = (np.concatenate([p.entries[i] for p in parts]) for i in (1, 2))
-    nodes = sparse.csr_array((weight, (rank[row], node)), shape=(total, setup.node_z_mm.size))
+
+    def matrix(name: str) -> sparse.csr_array:
+        entries = [getattr(p, name) for p in parts]
+        row = np.concatenate([e[0] + o for e, o in zip(entries, offset, strict=True)])
+        node, weight = (np.concatenate([e[i] for e in entries]) for i in (1, 2))
+        return sparse.csr_array((weight, (rank[row], node)), shape=(total, setup.node_z_mm.size))
+
+    under = np.arange(setup.node_z_mm.size).reshape(setup.frets, -1)[:, ::2].ravel()
     at = (np.arange(total), string[order])
     shape = (total, setup.strings)
     unknown = np.full(total, np.nan)
@@ -157,7 +164,8 @@ def _stack(parts: list[Part], setup: Setup) -> Margins:
         np.nan,
         joined("fixed_mm")[order],
         joined("u_unseen_mm")[order],
-        nodes,
+        matrix("entries"),
+        -matrix("cuts")[:, under],
         sparse.csr_array((joined("nut")[order], at), shape=shape),
         sparse.csr_array((joined("saddle")[order], at), shape=shape),
     )

@@ -40,7 +40,7 @@ def rows_of(setup: Setup, margins: Margins, rod: Rod) -> Rows:
     steps, most_step = _steps(setup, columns)
     return Rows(
         columns,
-        least_effect(margins.nodes, margins.nut, margins.saddle, setup, rod),
+        least_effect(margins.cuts, margins.nodes, margins.nut, margins.saddle, rod),
         margins.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm),
         action,
         action_now,
@@ -59,7 +59,11 @@ def _action(setup: Setup, rod: Rod) -> tuple[sparse.csr_array, FloatArray]:
     nut = sparse.csr_array(sparse.diags_array(1.0 - share))
     saddle = sparse.csr_array(sparse.diags_array(share))
     now = nodes @ setup.node_z_mm.ravel() + nut @ setup.nut_mm + saddle @ setup.saddle_mm
-    return least_effect(-nodes, -nut, -saddle, setup, rod), np.asarray(now)
+    at = (strings, 11 * setup.strings + strings)
+    cuts = sparse.csr_array(
+        (-np.ones(setup.strings), at), shape=(setup.strings, setup.frets * setup.strings)
+    )
+    return least_effect(cuts, -nodes, -nut, -saddle, rod), np.asarray(now)
 
 
 def _steps(setup: Setup, columns: Columns) -> tuple[sparse.csr_array, FloatArray]:

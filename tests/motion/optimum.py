@@ -41,15 +41,10 @@ def least(rows: Any, wanted: Array, most: Array) -> float:
 def least_as_measured(planner: Planner, playing: PlayingProfile) -> float:
     """With the plan's own needs and guard bands, but no limit along a fret, nor to the action."""
     setup, margins = planner.setup, planner.margins
-    strings = setup.strings
-    one = np.zeros((2 * strings - 1, strings))
-    one[::2] = np.eye(strings)
-    one[1::2] = 0.5 * (np.eye(strings)[:-1] + np.eye(strings)[1:])
-    rows = -margins.nodes @ sparse.csr_array(np.kron(np.eye(setup.frets), one))
     now = margins.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm)
     wanted = margins.swing_mm + playing.guard * margins.u_mm - now
     most = planner.limits(playing, frozenset()).most_cut_mm.ravel()
-    return least(sparse.csr_array(rows), wanted, most)
+    return least(margins.cuts, wanted, most)
 
 
 def least_in_truth(true: TrueNeck, playing: Mapping[str, Any], most_mm: Array) -> float:

@@ -233,3 +233,23 @@ def test_margins_on_unseen_tops_fall_away(base: Setup, walnut: Instrument) -> No
     assert not np.any((known.fretted[third] == 8) | (known.at[third] == 8))
     assert known.string.size < rows.string.size
     assert np.isfinite(known.clearance_mm(np.nan_to_num(z), base.nut_mm, base.saddle_mm)).all()
+
+
+@settings(deadline=None, max_examples=10)
+@given(st.integers(0, 10_000))
+def test_a_cut_lowers_what_a_file_takes_between_two_strings(base: Setup, seed: int) -> None:
+    """Straight between the strings' cuts, for every row: whole crowns beside dents too. A cut even
+    along each fret lowers both ends of every line by what it takes there."""
+    rng = np.random.default_rng(seed)
+    rows = Thrown(base, seed).rows()
+    even = rng.uniform(0.0, 0.1, base.frets)
+    gained = rows.cuts @ np.repeat(even, base.strings)
+    share = rows.along_mm / rows.length_mm
+    low = np.where(rows.fretted > 0, even[rows.fretted - 1], 0.0)
+    np.testing.assert_allclose(gained, even[rows.at - 1] - (1.0 - share) * low, atol=1e-12)
+    # sloping along a fret: a bend's rows over the same spot gain the same, however laid through
+    slope = rng.uniform(-1e-3, 1e-3, base.frets)
+    depth = slope[:, None] * base.node_y_mm[:, ::2]
+    gained = rows.cuts @ depth.ravel()
+    lowered = rows.nodes @ (-slope[:, None] * base.node_y_mm).ravel()
+    np.testing.assert_allclose(gained, lowered, atol=1e-12)

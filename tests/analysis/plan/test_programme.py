@@ -66,9 +66,8 @@ class Case:
     def carried_out(self, done: Changes, case: RodCase) -> tuple[np.ndarray, np.ndarray]:
         """(margins over what they need, action over fret 12), straight from the changed neck."""
         setup, cuts, relief = self.setup, done.remove_mm, done.relief_mm
-        under = setup.node_z_mm[:, ::2] - cuts + relief * case.tops
-        between = setup.node_z_mm[:, 1::2] - 0.5 * (cuts[:, :-1] + cuts[:, 1:])
-        between = between + relief * 0.5 * (case.tops[:, :-1] + case.tops[:, 1:])
+        under = setup.node_z_mm[:, ::2] + relief * case.tops
+        between = setup.node_z_mm[:, 1::2] + relief * 0.5 * (case.tops[:, :-1] + case.tops[:, 1:])
         z = np.empty_like(setup.node_z_mm)
         z[:, ::2], z[:, 1::2] = under, between
         nuts, saddles = (
@@ -76,8 +75,9 @@ class Case:
             setup.saddle_mm + done.saddle_mm + relief * case.saddle,
         )
         over = self.rows.clearance_mm(z, nuts, saddles) - self.rows.swing_mm
+        over = over + self.rows.cuts @ cuts.ravel()
         share = setup.x_mm[11] / setup.saddle_x_mm
-        action = (1.0 - share) * nuts + share * saddles - under[11]
+        action = (1.0 - share) * nuts + share * saddles - (under[11] - cuts[11])
         return over - self.limits.guard * self.rows.u_mm, action
 
     def steps(self, cuts: np.ndarray) -> np.ndarray:
