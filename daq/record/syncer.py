@@ -39,6 +39,9 @@ class Syncer:
                 return
             # Cleared before the sync: a write during it marks the file anew.
             self._written.clear()
+            # It may have been `close` that marked it, just after the wait had run out.
+            if self._closing.is_set():
+                return
             try:
                 os.fsync(self._fd)
             except OSError as error:
