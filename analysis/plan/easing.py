@@ -9,18 +9,15 @@ from itertools import combinations
 
 import numpy as np
 
-from analysis.plan.cure import Cure, CureKind, least_steps
+from analysis.plan.cure import Cure, least_steps
+from analysis.plan.measuring import measured
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import Programme, Solution
-from analysis.plan.setup import Setup
 from analysis.strings.playing import PlayingProfile
 
 #: What a millimetre of action costs when it is asked how much higher it must be: more than
 #: any metal, less than any margin.
 ACTION_COST = 100.0
-#: Uncertainty is had down by steps of this share, and to no less than a quarter: sixteen scans
-#: as good as the first (own choice).
-SHARE_STEP, LEAST_SHARE = 0.05, 0.25
 #: Screws past their range by this, and no further: then it is the neck's angle (own choice).
 SCREW_STEP_MM, MOST_PAST_MM = 0.01, 2.0
 #: A rod goes by quarter turns, and no rod much further than this (common practice, no source).
@@ -37,63 +34,13 @@ FRET_STEP_MM, DONE_FOR_MM = 0.01, 0.5
 
 def easings(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Iterator[Cure]:
     """Every kind that alone will do, its least amount, solved with it in place."""
-    yield from _measured(planner, playing, keep)
+    yield from measured(planner, playing, keep)
     yield from _freed(planner, playing, keep)
     tried = (_raised, _saddles, _nut, _rod, _softer, _bends, _lower_frets)
     for one in tried:
         cure = one(planner, playing, keep)
         if cure is not None:
             yield cure
-
-
-def _measured(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Iterator[Cure]:
-    """Where only the guard is missed: tops alone better known, string heights alone, or both."""
-    ways: tuple[tuple[CureKind, bool, bool], ...] = (
-        ("scan again", True, False),
-        ("heights again", False, True),
-        ("measure again", True, True),
-    )
-    for kind, tops, heights in ways:
-        cure = _known_better(planner, playing, keep, kind, tops, heights)
-        if cure is not None:
-            yield cure
-            if kind != "scan again":
-                return
-
-
-def _known_better(
-    planner: Planner,
-    playing: PlayingProfile,
-    keep: frozenset[str],
-    kind: CureKind,
-    tops: bool,
-    heights: bool,
-) -> Cure | None:
-    rows = planner.margins.played(planner.loads, playing)
-
-    def solved(steps: int) -> Solution:
-        share = 1.0 - SHARE_STEP * steps
-        of_tops, of_heights = share if tops else 1.0, share if heights else 1.0
-        known = _setup_known(planner.setup, of_tops, of_heights)
-        shape = replace(planner.shape, u_height_mm=of_tops * planner.shape.u_height_mm)
-        limits = replace(planner, shape=shape).limits(playing, keep)
-        return planner.programme.solve(rows.known_to(known), limits)
-
-    found = least_steps(solved, round((1.0 - LEAST_SHARE) / SHARE_STEP))
-    if found is None:
-        return None
-    share = 1.0 - SHARE_STEP * found[0]
-    u_action = planner.setup.instrument.u_action_mm
-    return Cure(kind, found[1].metal_mm, amount=share if tops else share * u_action)
-
-
-def _setup_known(setup: Setup, of_tops: float, of_heights: float) -> Setup:
-    return replace(
-        setup,
-        u_node_mm=of_tops * setup.u_node_mm,
-        u_nut_mm=of_heights * setup.u_nut_mm,
-        u_saddle_mm=of_heights * setup.u_saddle_mm,
-    )
 
 
 def _freed(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Iterator[Cure]:

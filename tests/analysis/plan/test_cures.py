@@ -13,8 +13,9 @@ from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.cure import Cure, CureKind, cheapest_first, least_steps
 from analysis.plan.cures import cures, refrets
-from analysis.plan.easing import BEND_STEP, FORCE_STEP_N, FRET_STEP_MM, SCREW_STEP_MM, SHARE_STEP
+from analysis.plan.easing import BEND_STEP, FORCE_STEP_N, FRET_STEP_MM, SCREW_STEP_MM
 from analysis.plan.limits import Limits
+from analysis.plan.measuring import SHARE_STEP
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import Programme, Solution
 from analysis.plan.refret import NEW_CROWN_MM, fewest_hitting, with_new_frets
