@@ -54,6 +54,9 @@ def plan(
     metal: Metal = "nickel silver",
     beam: Beam = None,
     prop: Prop = False,
+    details: Annotated[
+        bool, typer.Option("--details", help="Every margin, and all that each step buys.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """The setup and the cut plan: the least metal for this player."""
@@ -72,11 +75,13 @@ def plan(
         at.warn(doubt)
     if done.since is not None:
         say(at.out, since_plan_sentence(done.since))
-    print_plan(at.out, done.plan, done.both.instrument, done.known.law, done.doubts)
+    print_plan(at.out, done.plan, done.both.instrument, done.known.law, done.doubts, details)
     if done.plan.feasible:
         print_bench(at.out, done.bench, done.plan)
         say(at.out, known_sentence(done.known))
-    print_weighed(at.out, done.weighed, done.plan.feasible)
+    print_weighed(at.out, done.weighed, done.plan.feasible, details)
+    if not details:
+        say(at.out, f"Every margin and figure: --details, or neckform report {name}.", "dim")
     say(at.out, f"Kept as {done.path}.", "dim")
     at.answer(done.document)
     if not done.plan.feasible:

@@ -16,20 +16,27 @@ MARKS = {"clear": "+", "undecided": "?", "buzzes": "!"}
 STYLES = {"clear": "", "undecided": "yellow", "buzzes": "bold red"}
 LEGEND = "+ clear   ? undecided within the uncertainty   ! buzzes   - nothing to tell"
 #: So many troubled places are told one by one.
-TOLD = 8
+TOLD, TOLD_IN_BRIEF = 8, 3
 
 
-def print_margins(console: Console, clearances: Sequence[Clearance], title: str) -> None:
-    """The straight string's table, a sentence on bends, the troubled places one by one."""
+def print_margins(
+    console: Console, clearances: Sequence[Clearance], title: str, details: bool
+) -> None:
+    """With details the straight string's table; how many places are clear; the troubled ones one
+    by one."""
     straight = [c for c in clearances if not c.bend]
     bent = [c for c in clearances if c.bend]
-    heading(console, f"{title}: room to spare, hundredths of a mm (fretted down, strings across)")
-    _print_table(console, straight)
-    say(console, LEGEND, "dim")
+    if details:
+        unit = "room to spare, hundredths of a mm (fretted down, strings across)"
+        heading(console, f"{title}: {unit}")
+        _print_table(console, straight)
+        say(console, LEGEND, "dim")
+    else:
+        heading(console, title)
     say(console, tally("Played straight", straight))
     if bent:
         say(console, tally("Bent", bent))
-    bullets(console, trouble_sentences(clearances))
+    bullets(console, trouble_sentences(clearances, TOLD if details else TOLD_IN_BRIEF))
 
 
 def spare_mm(clearance: Clearance) -> float:
@@ -48,12 +55,12 @@ def tally(name: str, clearances: Sequence[Clearance]) -> str:
     )
 
 
-def trouble_sentences(clearances: Sequence[Clearance]) -> list[str]:
-    """Every place that is not clear, the worst first; after some, only how many more."""
+def trouble_sentences(clearances: Sequence[Clearance], told: int = TOLD) -> list[str]:
+    """Every place that is not clear, the worst first; after so many, only how many more."""
     trouble = sorted((c for c in clearances if c.verdict != "clear"), key=spare_mm)
-    sentences = [_trouble(c) for c in trouble[:TOLD]]
-    if len(trouble) > TOLD:
-        sentences.append(f"... and {len(trouble) - TOLD} more.")
+    sentences = [_trouble(c) for c in trouble[:told]]
+    if len(trouble) > told:
+        sentences.append(f"... and {len(trouble) - told} more.")
     return sentences
 
 

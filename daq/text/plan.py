@@ -17,6 +17,7 @@ from daq.text.cuts import print_cuts, removals_um
 from daq.text.doubts import doubt_sentences, loose_notes
 from daq.text.margins import print_margins
 from daq.text.setup import setup_sentences
+from daq.text.words import counted
 
 NO_DOUBTS = Doubts()
 
@@ -27,11 +28,14 @@ def print_plan(
     instrument: Instrument,
     law: Law | None = None,
     doubts: Doubts = NO_DOUBTS,
+    details: bool = False,
 ) -> None:
     """Everything a person needs to carry out the plan, or to see why there is none; what is
-    doubtful comes before any of it."""
+    doubtful comes before any of it. details: every place, not only those in trouble."""
     say(console, playing_sentence(plan))
     say(console, verdict_sentence(plan), "bold" if plan.feasible else "bold red")
+    if plan.feasible:
+        say(console, metal_sentence(plan))
     bullets(console, in_the_way_sentences(plan))
     doubtful = doubt_sentences(doubts, len(instrument.strings))
     if doubtful:
@@ -41,13 +45,13 @@ def print_plan(
     if cures:
         heading(console, "What would cure it")
         bullets(console, cures)
-    print_margins(console, plan.now, "As it stands")
+    print_margins(console, plan.now, "As it stands", details)
     bends = choke_sentences(plan)
     if bends:
         heading(console, "Bends")
         bullets(console, bends)
     if plan.feasible:
-        _print_work(console, plan, instrument, law, doubts)
+        _print_work(console, plan, instrument, law, doubts, details)
     heading(console, "What this rests on")
     bullets(console, assumptions(plan, instrument))
     if plan.feasible:
@@ -55,14 +59,18 @@ def print_plan(
 
 
 def _print_work(
-    console: Console, plan: Plan, instrument: Instrument, law: Law | None, doubts: Doubts
+    console: Console,
+    plan: Plan,
+    instrument: Instrument,
+    law: Law | None,
+    doubts: Doubts,
+    details: bool,
 ) -> None:
     heading(console, "Set up first")
     bullets(console, setup_sentences(plan, instrument))
     say(console, caution_strings(), "dim")
     print_cuts(console, plan, law, loose_notes(doubts))
-    say(console, metal_sentence(plan))
-    print_margins(console, plan.after, "After the plan")
+    print_margins(console, plan.after, "After the plan", details)
 
 
 def verdict_sentence(plan: Plan) -> str:
@@ -72,6 +80,26 @@ def verdict_sentence(plan: Plan) -> str:
     return (
         "No plan meets everything on this neck, so nothing is to be changed: half a plan costs "
         "metal and cures nothing. In the way:"
+    )
+
+
+def stored_verdict_sentence(plan: Plan) -> str:
+    """Whether a plan still meets everything that would not come out again as it was stored."""
+    missed = sum(one.verdict != "clear" for one in plan.after)
+    if not plan.feasible or not missed:
+        return verdict_sentence(plan)
+    return (
+        f"By what is known now this plan leaves {counted(missed, 'place')} not surely clear, of "
+        f"{len(plan.after)}."
+    )
+
+
+def not_same_sentence() -> str:
+    """Of a stored plan that would not come out again as it was stored."""
+    return (
+        "This plan was made by another program, or calibrations have changed since: its cuts and "
+        "screws are shown as they were stored, its margins and what is weighed of it are worked "
+        "out anew. Plan again before any more metal comes off."
     )
 
 

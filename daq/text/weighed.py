@@ -22,8 +22,13 @@ def weighed_sections(weighed: Weighed, feasible: bool) -> list[tuple[str, list[s
     return [(title, said) for title, said in sections if said]
 
 
-def print_weighed(console: Console, weighed: Weighed, feasible: bool) -> None:
-    """Each section under its title."""
-    for title, said in weighed_sections(weighed, feasible):
+def print_weighed(console: Console, weighed: Weighed, feasible: bool, details: bool) -> None:
+    """Each section under its title; without details the first sentence of each, under one."""
+    sections = weighed_sections(weighed, feasible)
+    if not details:
+        heading(console, "What it hangs on")
+        bullets(console, [said[0] for _, said in sections])
+        return
+    for title, said in sections:
         heading(console, title)
         bullets(console, said)

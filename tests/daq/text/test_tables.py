@@ -97,8 +97,13 @@ def test_compare(page: Page, strung: Shape, unstrung: Shape, field: Field, six: 
 
 
 def test_plan(page: Page, plan: Plan, six: Instrument, law: Law) -> None:
-    print_plan(page[0], plan, six, law)
+    print_plan(page[0], plan, six, law, details=True)
     _check("plan", page[1])
+
+
+def test_plan_in_brief(page: Page, plan: Plan, six: Instrument, law: Law) -> None:
+    print_plan(page[0], plan, six, law)
+    _check("plan_brief", page[1])
 
 
 def test_infeasible_plan(page: Page, failing: Plan, six: Instrument) -> None:
@@ -147,7 +152,7 @@ def _shown(monkeypatch: pytest.MonkeyPatch, no_color: str | None, plan: Plan) ->
     if no_color is not None:
         monkeypatch.setenv("NO_COLOR", no_color)
     stream = _Terminal()
-    print_margins(make_console(stream, width=80), plan.now, "As it stands")
+    print_margins(make_console(stream, width=80), plan.now, "As it stands", details=True)
     return stream.getvalue()
 
 

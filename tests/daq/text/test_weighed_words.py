@@ -131,7 +131,7 @@ def check(name: str, text: str) -> None:
 
 def test_weighed(weighed: Weighed) -> None:
     stream = io.StringIO()
-    print_weighed(make_console(stream, width=80), weighed, feasible=True)
+    print_weighed(make_console(stream, width=80), weighed, feasible=True, details=True)
     check("weighed", stream.getvalue())
 
 
@@ -144,7 +144,7 @@ def test_weighed_without_a_plan(buys: Sensitivity, price: UncertaintyPrice, live
     cured = replace(price, feasible=False, savings=savings)
     stream = io.StringIO()
     weighed = Weighed(none, cured, lives, {})
-    print_weighed(make_console(stream, width=80), weighed, feasible=False)
+    print_weighed(make_console(stream, width=80), weighed, feasible=False, details=True)
     check("weighed_infeasible", stream.getvalue())
 
 
