@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -58,6 +59,29 @@ def stored_screws(document: object, instrument: Instrument) -> Changes:
         _by_string(document, "nut", "change_mm", strings),
         number(rod, "relief_change_mm", "rod", _WHAT),
     )
+
+
+def stored_heights(document: object, instrument: Instrument) -> Instrument:
+    """The instrument with the string heights that the plan was made for, where it says.
+
+    Raises FileError.
+    """
+    heights = document.get("heights") if isinstance(document, Mapping) else None
+    if heights is None:
+        # a plan of before they were kept
+        return instrument
+    if not isinstance(heights, Mapping):
+        raise damaged(_WHAT, "heights", "no group of keys", "a group of keys")
+    action, gap = (_heights(heights, key, instrument) for key in ("action_mm", "nut_gap_mm"))
+    return replace(instrument, action_mm=action, nut_gap_mm=gap)
+
+
+def _heights(heights: Mapping[str, object], key: str, instrument: Instrument) -> tuple[float, ...]:
+    listed, strings = heights.get(key), len(instrument.strings)
+    numbers = [one for one in listed if type(one) in (int, float)] if type(listed) is list else []
+    if len(numbers) != strings or numbers != listed:
+        raise damaged(_WHAT, f"heights.{key}", repr(listed), f"{strings} numbers")
+    return tuple(float(one) for one in numbers)
 
 
 def stored_action_mm(document: object, instrument: Instrument) -> FloatArray:

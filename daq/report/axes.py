@@ -61,10 +61,17 @@ class Frame:
         return self.y.stop
 
 
-def framed(x: tuple[float, float], y: tuple[float, float], height: float) -> Frame:
-    """A frame as wide as the page; height: of its field."""
-    across = Axis(x[0], x[1], LEFT, WIDTH - RIGHT)
-    return Frame(across, Axis(y[0], y[1], TOP + height, TOP))
+def framed(
+    x: tuple[float, float],
+    y: tuple[float, float],
+    height: float,
+    *,
+    left: float = LEFT,
+    right: float = WIDTH - RIGHT,
+    top: float = TOP,
+) -> Frame:
+    """A frame as wide as the page, or between left and right; height: of its field."""
+    return Frame(Axis(x[0], x[1], left, right), Axis(y[0], y[1], top + height, top))
 
 
 def size_of(frame: Frame) -> tuple[float, float]:
@@ -90,7 +97,7 @@ def x_axis(frame: Frame, unit: str) -> Html:
     marks = "".join(f"M{number(frame.x.at(v))} {base}v4" for v in values)
     middle = 0.5 * (frame.x.start + frame.x.stop)
     return joined(
-        path(f"M{number(LEFT)} {base}H{number(frame.right)}{marks}", "axis"),
+        path(f"M{number(frame.x.start)} {base}H{number(frame.right)}{marks}", "axis"),
         tag("g", *(label(f"{v:g}", frame.x.at(v), frame.base + 16.0) for v in values),
             class_="mid"),
         label(unit, middle, frame.base + 33.0, "soft mid"),
@@ -99,16 +106,16 @@ def x_axis(frame: Frame, unit: str) -> Html:
 
 def y_axis(frame: Frame, unit: str, about: int = 6) -> Html:
     """On the left, with a hair across the field at each number."""
-    values = ticks(frame.y.low, frame.y.high, about)
+    values, left = ticks(frame.y.low, frame.y.high, about), frame.x.start
     hairs = "".join(
-        f"M{number(LEFT)} {number(frame.y.at(v))}H{number(frame.right)}" for v in values
+        f"M{number(left)} {number(frame.y.at(v))}H{number(frame.right)}" for v in values
     )
     middle = 0.5 * (frame.base + frame.top)
     return joined(
         path(hairs, "hair"),
-        tag("g", *(label(f"{v:g}", LEFT - 7.0, frame.y.at(v) + 4.0) for v in values),
+        tag("g", *(label(f"{v:g}", left - 7.0, frame.y.at(v) + 4.0) for v in values),
             class_="end"),
-        label(unit, 14.0, middle, "soft mid", turned=True),
+        label(unit, left - LEFT + 14.0, middle, "soft mid", turned=True),
     )  # fmt: skip
 
 

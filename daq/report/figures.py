@@ -1,13 +1,10 @@
-"""The report's figures of cells: fret heights, the cut plan, margins."""
+"""The report's figures of cells: fret heights, margins."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from analysis.instrument import FloatArray
 from analysis.neck.shape import Shape
 from analysis.plan.clearances import Clearance
 from daq.report.boardmap import Cell, cell_map, scaled_cells
@@ -42,19 +39,8 @@ def heights_figure(shape: Shape) -> Html:
         "Nut on the left, string 1 on top; a darker cell is a higher fret, on a dark screen a "
         f"lighter one. {'; '.join([*meanings, '– not known'])}."
     )
-    names = _numbers(shape.height_mm.shape[0])
+    names = fret_names(shape.height_mm.shape[0])
     return figure(title, words, cell_map(title, words, names, marked, legend))
-
-
-def cuts_figure(removal_um: FloatArray) -> Html:
-    """What is to come off in every cell; empty where a fret stays."""
-    cut = np.where(removal_um > 0, removal_um, np.nan)
-    cells, legend = scaled_cells(cut, 0, "µm")
-    blank = [[c if c.kind != "none" else Cell("", "none") for c in row] for row in cells]
-    title = "The cut plan, µm"
-    words = "An empty cell stays as it is. Nut on the left, string 1 on top."
-    picture = cell_map(title, words, _numbers(removal_um.shape[0]), blank, legend)
-    return figure(title, words, picture)
 
 
 def margins_figure(clearances: Sequence[Clearance], title: str) -> Html:
@@ -76,7 +62,8 @@ def margins_figure(clearances: Sequence[Clearance], title: str) -> Html:
     return figure(title, words, cell_map(title, words, names, cells, legend))
 
 
-def _numbers(count: int) -> list[str]:
+def fret_names(count: int) -> list[str]:
+    """Fret numbers over the columns of a map."""
     return [str(number) for number in range(1, count + 1)]
 
 

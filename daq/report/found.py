@@ -1,16 +1,14 @@
-"""The report's first section: what was found, in words a customer understands."""
+"""The report's section on what was found, in words a customer understands."""
 
 from __future__ import annotations
 
 from daq.documents.movement import relief_changes
-from daq.report.html import Html, bullet_list, joined, tag
+from daq.report.html import Html, bullet_list, joined, tag, titled
 from daq.report.record import ReportInput
 from daq.text.compare import change_sentence, movement_warnings
 from daq.text.heights import height_sentence
-from daq.text.plan import verdict_sentence
 from daq.text.repeats import repeat_sentences
 from daq.text.summary import relief_sentence, twist_sentence
-from daq.text.verify import next_step
 from daq.text.wear import loose_sentences, wear_sentences
 
 
@@ -21,7 +19,7 @@ def found_section(given: ReportInput) -> Html:
     return joined(
         tag("h2", "What was found"),
         tag("div", bullet_list(_found(given)), class_="short"),
-        _titled("Worth a second look", _doubts(given)),
+        titled("Worth a second look", _doubts(given)),
         tag("p", "± is twice the standard uncertainty throughout.", class_="note"),
     )
 
@@ -38,10 +36,6 @@ def _found(given: ReportInput) -> list[str]:
     if given.wear is not None:
         # the worst comes first, and the rest stands by the picture
         said.append(wear_sentences(given.wear, given.tip)[0])
-    if given.plan is not None:
-        said.append(verdict_sentence(given.plan))
-    if given.cuts:
-        said.append(given.next_words or next_step(given.cuts))
     return said
 
 
@@ -62,7 +56,3 @@ def _doubts(given: ReportInput) -> list[str]:
         strings = len(given.instrument.strings)
         said += movement_warnings(given.field, given.findings, strings)
     return said
-
-
-def _titled(title: str, lines: list[str]) -> Html:
-    return joined(tag("h3", title), bullet_list(lines)) if lines else Html("")

@@ -44,6 +44,11 @@ def bullet_list(lines: list[str]) -> Html:
     return tag("ul", *(tag("li", line) for line in lines)) if lines else Html("")
 
 
+def titled(title: str, lines: list[str]) -> Html:
+    """A list under its heading; nothing where there is nothing to list."""
+    return joined(tag("h3", title), bullet_list(lines)) if lines else Html("")
+
+
 def table(headers: list[str], rows: list[list[str]], close: bool = False) -> Html:
     """A table of text, numbers to the right by the style sheet; a short one stays on its page.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from daq.report.after import verify_section
 from daq.report.benchsheet import bench_sheet
 from daq.report.found import found_section
 from daq.report.html import Html, bullet_list, joined, tag
@@ -9,8 +10,9 @@ from daq.report.instrument import instrument_section
 from daq.report.numbers import numbers_section
 from daq.report.pictures import pictures_section
 from daq.report.record import ReportInput
+from daq.report.short import short_section
 from daq.report.style import STYLE
-from daq.report.work import expect_section, plan_section, verify_section
+from daq.report.work import expect_section, plan_section
 from daq.text.cautions import caution_before_cut, caution_strings
 from daq.text.repeats import combined_line
 
@@ -34,6 +36,7 @@ def report_html(given: ReportInput) -> str:
     body = tag(
         "body",
         _top(given),
+        short_section(given),
         found_section(given),
         pictures_section(given),
         plan_section(given),

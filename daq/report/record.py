@@ -19,11 +19,14 @@ from analysis.neck.budgets import Budgets
 from analysis.neck.neck import Tip
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
+from analysis.plan.tight import TightStrings
 from analysis.plan.weighed import Weighed
 from analysis.wear.loose import Loose
 from analysis.wear.wear import Wear
+from daq.documents.stored_strung import StrungThen
 from daq.reading.doubts import Doubts
 from daq.reading.repeats import Repeats
+from daq.reading.rod import StateRod
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +37,10 @@ class ReportInput:
     budgets: of the strung shape where there is one, else of the unstrung. wear, across, loose:
     of the unstrung neck where it was scanned (wear: only then). tip: what touched the neck
     whose wear it is. along, arcs, repeats: by state.
-    weighed, doubts: of the plan. rig: the rig in a plain line. next_words: what to do next,
-    instead of the usual sentence.
+    weighed, doubts: of the plan; tight: each string where it has least room. plan_same: made again
+    from its scans the plan comes out as it was stored. rod: as this neck's scans taught it.
+    strung_end: the strung neck after the work. rig: the rig in a plain line. next_words: what to do
+    next, instead of the usual sentence.
     """
 
     job: str
@@ -59,9 +64,13 @@ class ReportInput:
     plan: Plan | None = None
     weighed: Weighed | None = None
     doubts: Doubts = filled(default_factory=Doubts)
+    tight: TightStrings | None = None
+    plan_same: bool = True
+    rod: StateRod | None = None
     bench: Bench | None = None
     cuts: tuple[Cut, ...] = ()
     law: Law | None = None
+    strung_end: StrungThen | None = None
     rig: str | None = None
     calibrations: tuple[str, ...] = ()
     next_words: str | None = None

@@ -39,6 +39,7 @@ li {{ margin: .2rem 0; }}
 .note {{ color: var(--soft); font-size: .85rem; }}
 .facts {{ display: grid; grid-template-columns: max-content 1fr; gap: .15rem 1.2rem;
   font-size: .9rem; margin: .8rem 0; }}
+.lines {{ font: inherit; gap: .5rem 1.2rem; max-width: 46rem; }}
 .facts dt {{ color: var(--soft); }}
 .facts dd {{ margin: 0; overflow-wrap: anywhere; }}
 .caution {{ background: var(--card); border-left: 4px solid var(--buzzes); padding: .6rem .9rem;
@@ -84,6 +85,19 @@ svg .band-unstrung {{ fill: var(--unstrung); opacity: .18; }}
 svg .say-strung, svg .say-board {{ fill: var(--strung); }}
 svg .say-unstrung {{ fill: var(--unstrung); }}
 svg .leader {{ stroke: var(--soft); stroke-width: .7; fill: none; }}
+svg .sign-edge {{ stroke: var(--ink); stroke-width: .8; }}
+svg .whisker {{ fill: none; stroke: var(--ink); stroke-width: 1.2; }}
+svg .swing {{ fill: var(--strung); opacity: .28; }}
+svg .guard {{ fill: var(--strung); opacity: .12; }}
+svg .ideal {{ fill: none; stroke: var(--strung); stroke-width: 1; stroke-dasharray: 3 3; }}
+svg .string {{ fill: none; stroke: var(--strung); stroke-width: 1.8; }}
+svg .open {{ fill: none; stroke: var(--ink); stroke-width: 1.2; }}
+svg .open-was {{ fill: none; stroke: var(--soft); stroke-width: 1; stroke-dasharray: 5 3; }}
+svg .post {{ fill: none; stroke: var(--soft); stroke-width: 2.4; }}
+svg .crown-fret {{ fill: var(--soft); stroke: none; opacity: .75; }}
+svg .removed {{ fill: var(--buzzes); stroke: var(--paper); stroke-width: .4; }}
+svg .was {{ fill: var(--paper); stroke: var(--ink); stroke-width: 1; }}
+svg .touches {{ fill: none; stroke: var(--buzzes); stroke-width: 2; }}
 svg .wire {{ stroke: var(--soft); stroke-width: .8; fill: none; opacity: .7; }}
 svg .blank {{ fill: var(--paper); stroke: var(--soft); stroke-width: .8;
   stroke-dasharray: 2 2; }}

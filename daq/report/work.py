@@ -1,13 +1,16 @@
-"""The report's sections on the plan, the cut and what to expect."""
+"""The report's sections on the plan and what to expect of it."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from analysis.plan.plan import Plan
-from daq.report.figures import cuts_figure, margins_figure
-from daq.report.html import Html, bullet_list, joined, table, tag
+from daq.report.figures import margins_figure
+from daq.report.html import Html, bullet_list, joined, tag, titled
+from daq.report.metal import life_figure, metal_figure
+from daq.report.planfigures import bends_figure, cuts_figure, in_the_way_figure
 from daq.report.record import ReportInput
+from daq.report.tightstrings import tight_figure
 from daq.text.assumptions import assumptions, playing_sentence
 from daq.text.bench import bench_notes
 from daq.text.chokes import choke_sentences
@@ -15,70 +18,93 @@ from daq.text.cures import cure_sentences, in_the_way_sentences
 from daq.text.cuts import cut_sentences, removals_um
 from daq.text.doubts import doubt_sentences, loose_notes
 from daq.text.margins import tally, trouble_sentences
-from daq.text.plan import metal_sentence, verdict_sentence
+from daq.text.plan import (
+    metal_sentence,
+    not_same_sentence,
+    stored_verdict_sentence,
+    verdict_sentence,
+)
+from daq.text.rod import rod_sentences
 from daq.text.setup import setup_sentences
-from daq.text.verify import law_sentence, next_step, verdict_counts
 from daq.text.weighed import weighed_sections
 from daq.text.words import fixed
 
 
 def plan_section(given: ReportInput) -> Html:
-    """Setup, cuts, metal, margins before and after, and what the plan rests on."""
+    """Its doubts first, then where it is tight, what to do, what each thing buys."""
     plan = given.plan
     if plan is None:
         return Html("")
     return joined(
         tag("h2", "The plan"),
         tag("p", playing_sentence(plan)),
-        tag("p", tag("strong", verdict_sentence(plan))),
+        tag("p", tag("strong", verdict_words(given, plan))),
         bullet_list(in_the_way_sentences(plan)),
-        _titled("In doubt", doubt_sentences(given.doubts, len(given.instrument.strings))),
-        _titled("What would cure it", cure_sentences(plan)),
-        margins_figure(plan.now, "Margins as it stands"),
-        _titled("Bends", choke_sentences(plan)),
+        titled("In doubt", plan_doubts(given)),
+        Html("") if plan.feasible else _no_plan(given, plan),
+        Html("") if given.tight is None else tight_figure(given.tight, plan.feasible),
         _carried_out(given, plan) if plan.feasible else Html(""),
+        margins_figure(plan.now, "Margins as it stands"),
+        margins_figure(plan.after, "Margins after the plan") if plan.feasible else Html(""),
+        _bends(plan),
         _weighed(given, plan),
-        _titled("What this rests on", assumptions(plan, given.instrument)),
+        titled("What this rests on", assumptions(plan, given.instrument)),
+        _rod(given),
+    )
+
+
+def verdict_words(given: ReportInput, plan: Plan) -> str:
+    """Whether the plan meets everything, by what is known now."""
+    return verdict_sentence(plan) if given.plan_same else stored_verdict_sentence(plan)
+
+
+def plan_doubts(given: ReportInput) -> list[str]:
+    """What is doubtful in what the plan rests on."""
+    said = [] if given.plan_same else [not_same_sentence()]
+    return said + doubt_sentences(given.doubts, len(given.instrument.strings))
+
+
+def _no_plan(given: ReportInput, plan: Plan) -> Html:
+    return joined(
+        in_the_way_figure(plan, given.doubts) if plan.short or plan.blocking else Html(""),
+        titled("What would cure it", cure_sentences(plan)),
     )
 
 
 def _carried_out(given: ReportInput, plan: Plan) -> Html:
     removal = removals_um(plan)
     return joined(
-        _titled("Set up first", setup_sentences(plan, given.instrument)),
-        _titled("Cuts", cut_sentences(removal, loose_notes(given.doubts))),
-        cuts_figure(removal) if removal.any() else Html(""),
+        titled("Set up first", setup_sentences(plan, given.instrument)),
+        titled("Cuts", cut_sentences(removal, loose_notes(given.doubts))),
+        cuts_figure(plan, given.doubts) if removal.any() else Html(""),
         tag("p", metal_sentence(plan)),
+        titled("Frets too worn all the same", cure_sentences(plan)),
         _bench(given, plan),
-        margins_figure(plan.after, "Margins after the plan"),
     )
 
 
+def _bends(plan: Plan) -> Html:
+    if plan.chokes is None:
+        return Html("")
+    return joined(titled("Bends", choke_sentences(plan)), bends_figure(plan, plan.chokes))
+
+
 def _weighed(given: ReportInput, plan: Plan) -> Html:
-    if given.weighed is None:
+    """What uncertainty costs, what each step buys, and with a plan how long the frets last."""
+    weighed = given.weighed
+    if weighed is None:
         return Html("")
-    sections = weighed_sections(given.weighed, plan.feasible)
-    return joined(*(_titled(title, said) for title, said in sections))
+    said = weighed_sections(weighed, plan.feasible)
+    sections = joined(*(titled(title, lines) for title, lines in said))
+    if not plan.feasible:
+        return sections
+    return joined(metal_figure(plan, weighed), sections, life_figure(weighed.life))
 
 
-def verify_section(given: ReportInput) -> Html:
-    """What came off against what was planned; nothing before the cut was scanned."""
-    if not given.cuts:
+def _rod(given: ReportInput) -> Html:
+    if given.rod is None:
         return Html("")
-    return joined(
-        tag("h2", "After the cut"),
-        table(
-            ["fret", "string", "planned, µm", "achieved, µm", "± µm", "verdict"],
-            [
-                [str(c.fret), str(c.string), fixed(c.planned_um, 1), fixed(c.achieved_um, 1),
-                 fixed(2 * c.u_achieved_um, 1), c.verdict]
-                for c in given.cuts
-            ],
-        ),
-        tag("p", verdict_counts(given.cuts)),
-        tag("p", law_sentence(given.law)),
-        tag("p", tag("strong", given.next_words or next_step(given.cuts))),
-    )  # fmt: skip
+    return titled("The truss rod of this neck", rod_sentences(given.rod, given.instrument))
 
 
 def expect_section(given: ReportInput) -> Html:
@@ -110,12 +136,8 @@ def expectations(plan: Plan) -> list[str]:
     return said
 
 
-def _titled(title: str, lines: list[str]) -> Html:
-    return joined(tag("h3", title), bullet_list(lines)) if lines else Html("")
-
-
 def _bench(given: ReportInput, plan: Plan) -> Html:
     """In short; the work itself has a sheet of its own."""
     if given.bench is None or not plan.remove_mm.any():
         return Html("")
-    return _titled("On the bench, neck unstrung", bench_notes(given.bench)[:1])
+    return titled("On the bench, neck unstrung", bench_notes(given.bench)[:1])

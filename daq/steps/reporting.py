@@ -7,35 +7,28 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from analysis.after.law import Law
-from analysis.after.verify import Cut
 from analysis.neck.shape import Shape
-from analysis.plan.plan import Plan
-from analysis.plan.weighed import Weighed
 from daq.documents.stored_check import stored_cuts, stored_law
-from daq.documents.stored_plan import planned_um
+from daq.documents.stored_strung import stored_strung
 from daq.errors import InputError
-from daq.files.playing import parse_playing
 from daq.reading.budget import budgets_of
 from daq.reading.doubts import doubts_of
-from daq.reading.job import BothStates, both_states, job_shape
+from daq.reading.job import both_states, job_shape
 from daq.reading.measured import measured
 from daq.reading.neck import ReadScan, rig_of
 from daq.reading.probe import tip_of
 from daq.reading.reader import JobReader
 from daq.reading.repeats import CombinedScan
-from daq.reading.rod import rod_of_job
 from daq.record.scan import read_scan
 from daq.report.page import report_html
 from daq.report.record import ReportInput
 from daq.steps.bench import stored_bench
-from daq.steps.deciding import decide
+from daq.steps.plan_again import plan_again
 from daq.steps.planning import read_plan
 from daq.steps.recording import now, program
 from daq.workshop.job import Job
-from daq.workshop.numbered import number_of
 from daq.workshop.place import Workshop
-from daq.workshop.store import atomic_write_text, json_text, read_group
+from daq.workshop.store import atomic_write_text, read_group
 
 
 def write_report(workshop: Workshop, job: Job) -> Path:
@@ -115,35 +108,32 @@ def _with_work(reader: JobReader, given: ReportInput) -> ReportInput:
     if plan_path is None:
         return given
     document = read_plan(plan_path)
-    plan, weighed, both = _plan_again(reader, document)
+    again = plan_again(reader, document)
+    plan, both, weighed = again.plan, again.both, again.weighed
     given = replace(given, plan=plan, bench=stored_bench(both, plan, document))
-    given = replace(given, weighed=weighed, doubts=doubts_of(both, weighed.hanging))
-    cuts, law, words = _checked(reader.job, plan_path)
-    return replace(given, cuts=cuts, law=law, next_words=words)
+    given = replace(
+        given,
+        weighed=weighed,
+        doubts=doubts_of(both, weighed.hanging),
+        tight=again.tight,
+        rod=again.rod,
+        plan_same=again.same,
+    )
+    return _checked(reader.job, plan_path, given)
 
 
-def _plan_again(reader: JobReader, document: Mapping[str, Any]) -> tuple[Plan, Weighed, BothStates]:
-    """The stored plan with all its margins: made again from its own scans.
-
-    Its cuts are those that were stored, whatever calibrations have come since: they are what
-    went to the bench.
-    """
-    scans = document["scans"]
-    both = both_states(reader, scans["strung"], scans["unstrung"])
-    playing = parse_playing(json_text(document["playing"]), "stored plan", both.instrument).record
-    last = max(number_of(Path(name)) or 0 for name in scans.values())
-    rod = rod_of_job(reader, last)
-    plan, weighed = decide(both, playing, frozenset(document["kept"]), rod)
-    cut = replace(plan, remove_mm=1e-3 * planned_um(document, both.instrument))
-    return cut, weighed, both
-
-
-def _checked(job: Job, plan_path: Path) -> tuple[tuple[Cut, ...], Law | None, str | None]:
-    """The latest verification, if it is of this plan."""
+def _checked(job: Job, plan_path: Path, given: ReportInput) -> ReportInput:
+    """With the latest verification, if it is of this plan."""
     check_path = job.latest_check()
     if check_path is None:
-        return (), None, None
+        return given
     document: Mapping[str, Any] = read_group(check_path)
     if document.get("plan") != plan_path.name:
-        return (), None, None
-    return stored_cuts(document), stored_law(document), str(document["next"])
+        return given
+    return replace(
+        given,
+        cuts=stored_cuts(document),
+        law=stored_law(document),
+        strung_end=stored_strung(document, given.instrument),
+        next_words=str(document["next"]),
+    )

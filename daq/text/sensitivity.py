@@ -16,7 +16,7 @@ WORTH_MM = 0.01
 LEAST_MM = 1e-3
 #: So many places are told.
 TOLD = 3
-_NO_PLAN = "no plan meets everything"
+NO_PLAN = "no plan meets everything"
 
 
 def sensitivity_sentences(found: Sensitivity) -> list[str]:
@@ -25,11 +25,15 @@ def sensitivity_sentences(found: Sensitivity) -> list[str]:
         return _cured(found)
     said = [*_action(found), *_held(found), *_player(found), *_rod(found), *_kept(found)]
     said += _fret(found)
-    said.append(
+    return [*said, metal_known_sentence(found)]
+
+
+def metal_known_sentence(found: Sensitivity) -> str:
+    """How well the plan's metal is known."""
+    return (
         f"The metal in all is known to ± {fixed(2e3 * found.u_metal_mm, 0)} µm by how well tops "
         "and string heights are known."
     )
-    return said
 
 
 def metal_words(metal_mm: float) -> str:
@@ -43,7 +47,7 @@ def metal_words(metal_mm: float) -> str:
 def change_words(saves_mm: float) -> str:
     """265 µm less; 16.8 mm more; nothing to speak of."""
     if not np.isfinite(saves_mm):
-        return _NO_PLAN
+        return NO_PLAN
     if abs(saves_mm) < WORTH_MM:
         return "next to no difference"
     return f"{metal_words(abs(saves_mm))} {'less' if saves_mm > 0 else 'more'}"
@@ -88,7 +92,7 @@ def _player(found: Sensitivity) -> list[str]:
         for step in found.of("force")
     ]
     other = [
-        f"{step.what} {metal_words(step.metal_mm) if step.feasible else _NO_PLAN}"
+        f"{step.what} {metal_words(step.metal_mm) if step.feasible else NO_PLAN}"
         for step in found.of("profile")
     ]
     said = [f"Plucked {'; '.join(force)}."] if force else []

@@ -16,6 +16,7 @@ from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.clearances import Clearance
 from analysis.plan.plan import Plan
+from analysis.rod.rod import default_rod
 from analysis.wear.wear import VERDICTS, Wear
 from daq.report.record import ReportInput
 from daq.report.svg import TEXT, text_width
@@ -135,7 +136,7 @@ def sized(six: Instrument, plain_shape: Callable[..., Shape], plan: Plan) -> Siz
             along={state: _along(strings, frets) for state in ("strung", "unstrung")},
             arcs={"strung": _Turning(1.0), "unstrung": _Turning(-0.5)},
             plan=replace(plan, remove_mm=cut, height_after_mm=unstrung.height_mm - cut,
-                         now=clearances, after=clearances, saddle_mm=np.zeros(strings),
+                         rod=default_rod(it, unstrung.x_mm), now=clearances, after=clearances, saddle_mm=np.zeros(strings),
                          nut_mm=np.zeros(strings)),
         )  # fmt: skip
 

@@ -78,7 +78,7 @@ def full(
 def test_full_report_has_every_section(full: ReportInput) -> None:
     reader = _read(report_html(full))
     assert reader.headings == [
-        "What was found", "The neck in pictures", "The plan", "Bench sheet: parlour",
+        "In short", "What was found", "The neck in pictures", "The plan", "Bench sheet: parlour",
         "After the cut", "What to expect", "The numbers", "The instrument",
         "Rig and calibrations used", "Cautions",
     ]  # fmt: skip
@@ -154,8 +154,9 @@ def test_light_dark_and_paper(bare: ReportInput) -> None:
 
 def test_drawings_are_well_formed_and_named(full: ReportInput) -> None:
     drawings = re.findall(r"<svg.*?</svg>", report_html(full), re.DOTALL)
-    # both states from above, off their neighbours, six strings, heights, cuts, margins twice
-    assert len(drawings) == 3 + 6 + 1 + 1 + 2
+    # both states from above, off their neighbours, six strings, heights, cuts, margins twice,
+    # planned against achieved
+    assert len(drawings) == 3 + 6 + 1 + 1 + 2 + 1
     for drawing in drawings:
         root = ET.fromstring(drawing)
         assert root.attrib["role"] == "img"

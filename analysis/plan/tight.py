@@ -1,0 +1,102 @@
+"""Each string where it has least room: what lies under it there, now and once a plan is done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.instrument import FloatArray
+from analysis.plan.changes import Changes
+from analysis.plan.chokes import carried_out
+from analysis.plan.clearances import Clearance, worst_clearances
+from analysis.plan.margins import IntArray
+from analysis.plan.planner import Planner
+from analysis.plan.setup import Setup
+from analysis.strings.playing import PlayingProfile
+
+
+@dataclass(frozen=True, slots=True)
+class Tight:
+    """One string held where it has least room as the neck is, and every fret beyond.
+
+    fretted: 0 is open. start_x_mm: where it is held. All arrays are [frets beyond], nearest
+    first: at, their numbers; now_mm, after_mm, string over fret; cut_mm, what comes off; needed_mm,
+    swing_mm, what its swing needs by METHODS 15 and with what a real string comes deeper; u_mm,
+    standard uncertainty of clearance less need; wanted_mm, with the guard.
+    """
+
+    string: int
+    fretted: int
+    start_x_mm: float
+    at: IntArray
+    x_mm: FloatArray
+    now_mm: FloatArray
+    after_mm: FloatArray
+    cut_mm: FloatArray
+    needed_mm: FloatArray
+    swing_mm: FloatArray
+    u_mm: FloatArray
+    wanted_mm: FloatArray
+
+    @property
+    def short_now_mm(self) -> float:
+        """Missing for the guard at the worst; negative: to spare."""
+        return float(np.max(self.wanted_mm - self.now_mm))
+
+    def worst(self, clearance_mm: FloatArray) -> int:
+        """Index of the fret with least room."""
+        return int(np.argmin(clearance_mm - self.swing_mm))
+
+
+@dataclass(frozen=True, slots=True)
+class TightStrings:
+    """before, after: the neck as strung. each: one a string that has any margin."""
+
+    before: Setup
+    after: Setup
+    each: tuple[Tight, ...]
+
+
+def tight_strings(planner: Planner, playing: PlayingProfile, done: Changes) -> TightStrings:
+    """done: what the plan changes, the rod taken to act as it is stated to."""
+    rows, before, after = planner.margins, planner.setup, carried_out(planner, done)
+    swing = rows.swing_mm
+    wanted = swing + playing.guard * rows.u_mm
+    now, then = (
+        rows.clearance_mm(one.node_z_mm, one.nut_mm, one.saddle_mm) for one in (before, after)
+    )
+    found = []
+    for s in range(planner.setup.strings):
+        mine = np.flatnonzero((rows.string == s + 1) & ~rows.bend)
+        if mine.size == 0:
+            continue
+        fretted = int(rows.fretted[mine[np.argmin((now - wanted)[mine])]])
+        held = mine[rows.fretted[mine] == fretted]
+        held = held[np.argsort(rows.at[held])]
+        at = rows.at[held]
+        start = before.nut_x_mm[s] if fretted == 0 else before.x_mm[fretted - 1, s]
+        found.append(
+            Tight(
+                s + 1,
+                fretted,
+                float(start),
+                at,
+                before.x_mm[at - 1, s],
+                now[held],
+                then[held],
+                done.remove_mm[at - 1, s],
+                rows.needed_mm[held],
+                swing[held],
+                rows.u_mm[held],
+                wanted[held],
+            )
+        )
+    return TightStrings(before, after, tuple(found))
+
+
+def margins_done(planner: Planner, guard: float, done: Changes) -> tuple[Clearance, ...]:
+    """The worst margin of every place once a plan is done, the rod as it is stated to act."""
+    after = carried_out(planner, done)
+    clearance = planner.margins.clearance_mm(after.node_z_mm, after.nut_mm, after.saddle_mm)
+    return worst_clearances(planner.margins, clearance, guard)

@@ -1,0 +1,137 @@
+"""The report's figures of cells that show a plan: cuts, what is in its way, bends."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from analysis.instrument import FloatArray
+from analysis.plan.bends import WIDTHS
+from analysis.plan.chokes import Chokes
+from analysis.plan.plan import Plan
+from daq.documents.plan import short_mm
+from daq.reading.doubts import Doubts
+from daq.report.boardmap import Cell, cell_map, scaled_cells
+from daq.report.figures import figure, fret_names
+from daq.report.html import Html
+from daq.text.cuts import removals_um
+from daq.text.margins import MARKS
+from daq.text.words import fixed
+
+_ON_TOP = "Nut on the left, string 1 on top."
+
+
+def cuts_figure(plan: Plan, doubts: Doubts) -> Html:
+    """What is to come off in every cell; empty where a fret stays. Doubtful frets and tops, and
+    frets to replace, are marked."""
+    removal = removals_um(plan)
+    cells, legend = scaled_cells(np.where(removal > 0, removal, np.nan), 0, "µm")
+    unsure = {(one.suspect.fret, one.suspect.string) for one in doubts.tops}
+    drawn = [
+        [_cut(cell, (f + 1, s + 1) in unsure) for f, cell in enumerate(row)]
+        for s, row in enumerate(cells)
+    ]
+    names, meanings = _marked_names(plan, doubts)
+    meanings += ["?: a top in doubt"] if unsure else []
+    title = "The cut plan, µm"
+    marks = f" {'; '.join(meanings)}." if meanings else ""
+    words = f"An empty cell stays as it is; a darker one loses more. {_ON_TOP}{marks}"
+    return figure(title, words, cell_map(title, words, names, drawn, legend))
+
+
+def _cut(cell: Cell, unsure: bool) -> Cell:
+    text = "" if cell.kind == "none" else cell.text
+    return replace(cell, text=f"{text}?" if unsure else text)
+
+
+def _marked_names(plan: Plan, doubts: Doubts) -> tuple[list[str], list[str]]:
+    """Fret numbers with a mark for each fret that is not as it should be; the marks' meanings."""
+    marks = {fret.fret: "✕" for fret in plan.refret}
+    marks |= {one.fret: "~" if one.why == "loose" else "?" for one in doubts.frets}
+    names = [f"{name}{marks.get(n, '')}" for n, name in enumerate(_names(plan), start=1)]
+    meanings = {"~": "looks loose", "?": "in doubt", "✕": "to be replaced"}
+    return names, [f"{mark} beside a fret: {said}" for mark, said in meanings.items()
+                   if mark in marks.values()]  # fmt: skip
+
+
+def _names(plan: Plan) -> list[str]:
+    return fret_names(plan.remove_mm.shape[0])
+
+
+def in_the_way_figure(plan: Plan, doubts: Doubts) -> Html:
+    """Where a plan fails: what stays short over each fret, and frets that may lose no more."""
+    frets, strings = plan.remove_mm.shape
+    short = _short_um(plan)
+    spent = np.zeros((frets, strings), dtype=bool)
+    asked = np.zeros((frets, strings), dtype=bool)
+    for hurdle in (one for block in plan.blocking for one in block.hurdles):
+        member = hurdle.member
+        if member.kind == "cut":
+            spent[member.at - 1, member.string - 1] = True
+        if member.kind == "margin":
+            asked[member.at - 1, member.string - 1] = True
+    cells = [
+        [_blocked(float(short[f, s]), bool(asked[f, s]), bool(spent[f, s])) for f in range(frets)]
+        for s in range(strings)
+    ]
+    legend = [
+        Cell("touches or may: short by so many µm, whatever is done", "buzzes"),
+        Cell("! cannot be clear with the others", "undecided"),
+        Cell("= may lose no more", "crown"),
+    ]
+    names, meanings = _marked_names(plan, doubts)
+    title = "What is in the way"
+    marks = f" {'; '.join(meanings)}." if meanings else ""
+    words = f"Numbers: what stays short over this fret at the least, guard included. {_ON_TOP}"
+    return figure(title, words + marks, cell_map(title, words, names, cells, legend))
+
+
+def _short_um(plan: Plan) -> FloatArray:
+    """[frets, strings]: the worst of what stays short over each fret."""
+    out = np.zeros(plan.remove_mm.shape)
+    for c in plan.short:
+        at = (c.worst_at - 1, c.string - 1)
+        out[at] = max(out[at], 1e3 * short_mm(c, plan.playing.guard))
+    return out
+
+
+def _blocked(short_um: float, asked: bool, spent: bool) -> Cell:
+    mark = "!" * asked + "=" * spent
+    if short_um > 0.0:
+        return Cell(f"{fixed(short_um, 0) if short_um >= 0.5 else '<1'}{mark}", "buzzes")
+    if asked:
+        return Cell(mark, "undecided")
+    return Cell(mark, "crown") if spent else Cell("", "none")
+
+
+def bends_figure(plan: Plan, chokes: Chokes) -> Html:
+    """How far each string may be bent at each fret; the last fret has none beyond it."""
+    wide = plan.playing.bend_semitones
+    semitones = chokes.widest_after if plan.feasible else chokes.widest_now
+    found = chokes.after if plan.feasible else chokes.now
+    choking = {(one.fretted, one.string): one.verdict for one in found}
+    cells = [
+        [_bend(float(one), wide, choking.get((f, s))) for f, one in enumerate(row, start=1)]
+        for s, row in enumerate(semitones[:-1].T, start=1)
+    ]
+    legend = [
+        Cell(f"{wide:g} semitones or more", "clear"),
+        Cell("less", "undecided"),
+        Cell(f"{MARKS['undecided']} clear straight, may choke bent", "undecided"),
+        Cell(f"{MARKS['buzzes']} clear straight, chokes bent", "buzzes"),
+    ]
+    when = "after the plan" if plan.feasible else "as it stands"
+    title = f"How far each string may be bent, {when}, semitones"
+    words = (
+        f"To the nearest half semitone below, guard included, up to {WIDTHS[-1]:g}; the player "
+        f"asks for {wide:g}. 0: none, for there is no room with the string straight. {_ON_TOP}"
+    )
+    return figure(title, words, cell_map(title, words, _names(plan)[:-1], cells, legend))
+
+
+def _bend(semitones: float, wide: float, chokes: str | None) -> Cell:
+    text = f"{semitones:g}"
+    if chokes is not None:
+        return Cell(f"{text}{MARKS[chokes]}", chokes)
+    return Cell(text, "clear" if semitones >= wide else "undecided")
