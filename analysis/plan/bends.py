@@ -19,6 +19,23 @@ WIDTHS = np.arange(0.5, 4.01, 0.5)
 
 
 @dataclass(frozen=True, slots=True)
+class State:
+    """A neck with its screws set and its frets cut. setup: as if nothing were cut. cut_mm:
+    [frets, strings], what has come off under the strings; between them a file takes what lies
+    straight between their cuts.
+    """
+
+    setup: Setup
+    cut_mm: FloatArray
+
+    def clearance_mm(self, rows: Margins) -> FloatArray:
+        """Of every margin, [rows]."""
+        setup = self.setup
+        screws = rows.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm)
+        return np.asarray(screws + rows.cuts @ self.cut_mm.ravel())
+
+
+@dataclass(frozen=True, slots=True)
 class Bend:
     """A string bent at a fret, over a fret beyond. start_y_mm: across, where the finger holds it;
     y_mm: where it crosses the other; string_y_mm: where it runs straight, at both. share: of the
@@ -54,7 +71,7 @@ def bend_over(
 
 
 def widest_semitones(
-    setup: Setup,
+    state: State,
     loads: tuple[StringLoad, ...],
     rows: Margins,
     guard: float,
@@ -68,6 +85,7 @@ def widest_semitones(
     strings among them. cleared_semitones: [frets, strings], up to where the margins themselves
     say that a bend is clear.
     """
+    setup = state.setup
     frets = np.arange(1, setup.frets + 1)
     straight = ~rows.bend & (rows.fretted > 0)
     out = np.zeros((setup.frets, setup.strings))
@@ -84,7 +102,7 @@ def widest_semitones(
                 for whole in (False, True):
                     part = bent_part(setup, s, frets, start, tension, whole)
                     needs = swing[part.fretted, part.at] * load.tension_n / part.tension_n
-                    clearance, u = _clearance_mm(part, setup, needs)
+                    clearance, u = _clearance_mm(part, state, needs)
                     clear[part.fretted[clearance < needs + guard * u - MET_MM]] = False
             clear[1:] |= width <= cleared_semitones[:, s]
             out[clear[1:], s] = width
@@ -101,14 +119,18 @@ def _push_mm(setup: Setup, load: StringLoad, semitones: float, s: int) -> FloatA
     return bend_mm(load, *_lengths_mm(setup, s), semitones)
 
 
-def _clearance_mm(part: Part, setup: Setup, needs_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _clearance_mm(part: Part, state: State, needs_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
     """(clearance, standard uncertainty of clearance less need), [rows]; as margins have them."""
+    setup, size, s = state.setup, part.at.size, part.string
     row, node, weight = part.entries
-    size, s = part.at.size, part.string
     tops = np.bincount(row, weight * setup.node_z_mm.ravel()[node], minlength=size)
     each = (weight * np.nan_to_num(setup.u_node_mm).ravel()[node]) ** 2
     variance = np.bincount(row, each, minlength=size)
     variance = variance + (part.saddle * setup.u_saddle_mm[s]) ** 2 + part.u_unseen_mm**2
     variance = variance + (U_TENSION * needs_mm) ** 2
-    clearance = tops + part.saddle * setup.saddle_mm[s] + part.fixed_mm
+    cut = np.zeros_like(setup.node_z_mm)
+    cut[:, ::2] = state.cut_mm
+    row, node, weight = part.cuts
+    lower = np.bincount(row, weight * cut.ravel()[node], minlength=size)
+    clearance = tops - lower + part.saddle * setup.saddle_mm[s] + part.fixed_mm
     return np.asarray(clearance), np.sqrt(variance)

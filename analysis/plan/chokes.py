@@ -8,15 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
-from analysis.plan.bends import Bend, bend_over, widest_semitones
+from analysis.plan.bends import Bend, State, bend_over, widest_semitones
 from analysis.plan.changes import Changes
 from analysis.plan.clearances import MET_MM, verdicts, worst_rows
 from analysis.plan.demands import wanted_mm
 from analysis.plan.easing import NO_NEED_MM
 from analysis.plan.limits import Limits
-from analysis.plan.margins import Margins
 from analysis.plan.planner import Planner
 from analysis.plan.setup import Setup
+from analysis.rod.rod import RodCase
 from analysis.strings.playing import PlayingProfile
 
 
@@ -65,28 +65,29 @@ def chokes(
     """
     if not planner.margins.bend.any():
         return None
-    setup, loads, rows = planner.setup, planner.loads, planner.margins
+    loads, rows = planner.loads, planner.margins
     semitones = playing.bend_semitones
-    after = carried_out(planner, done)
-    now = _choking(planner, semitones, limits, setup)
+    before = State(planner.setup, np.zeros_like(done.remove_mm))
+    after = after_plan(planner, limits, done)
+    now = _choking(planner, semitones, limits, before)
 
-    def widest(state: Setup) -> FloatArray:
-        clear = _bends_clear(rows, limits, state)
+    def widest(state: State) -> FloatArray:
+        clear = _bends_clear(planner, limits, state)
         return widest_semitones(state, loads, rows, limits.guard, semitones * clear)
 
     return Chokes(
         now,
         _choking(planner, semitones, limits, after),
         _cut_mm(planner, limits, now) if now else None,
-        widest(setup),
+        widest(before),
         widest(after),
     )
 
 
-def _bends_clear(rows: Margins, limits: Limits, setup: Setup) -> NDArray[np.bool_]:
+def _bends_clear(planner: Planner, limits: Limits, state: State) -> NDArray[np.bool_]:
     """Where the margins of bends are all met, [frets, strings]; not where there are none."""
-    clearance = rows.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm)
-    met = clearance >= wanted_mm(rows, limits) - MET_MM
+    rows, setup = planner.margins, planner.setup
+    met = state.clearance_mm(rows) >= wanted_mm(rows, limits) - MET_MM
     places = (setup.frets + 1) * setup.strings
     place = rows.fretted[rows.bend] * setup.strings + rows.string[rows.bend] - 1
     some = np.bincount(place, minlength=places) > 0
@@ -94,10 +95,27 @@ def _bends_clear(rows: Margins, limits: Limits, setup: Setup) -> NDArray[np.bool
     return np.asarray((some & ~missed).reshape(-1, setup.strings)[1:])
 
 
+def after_plan(planner: Planner, limits: Limits, done: Changes) -> State:
+    """The neck once a plan is done, the rod as it is stated."""
+    rod = planner.rod
+    way = rod.left[0] if limits.saddles_left else rod.cases[0]
+    return State(_turned(planner.setup, way, done), done.remove_mm)
+
+
 def carried_out(planner: Planner, done: Changes) -> Setup:
-    """The setup once a plan is done."""
-    setup, rod = planner.setup, planner.rod.cases[0]
-    lift = done.relief_mm * rod.tops - done.remove_mm
+    """The setup once a plan is done and the saddles are set again: right under the strings,
+    between them the mean of their cuts has come off.
+    """
+    setup = _turned(planner.setup, planner.rod.cases[0], done)
+    z = setup.node_z_mm.copy()
+    z[:, ::2] -= done.remove_mm
+    z[:, 1::2] -= 0.5 * (done.remove_mm[:, :-1] + done.remove_mm[:, 1:])
+    return replace(setup, node_z_mm=z)
+
+
+def _turned(setup: Setup, way: RodCase, done: Changes) -> Setup:
+    """Rod, nut and saddles as done, nothing cut."""
+    lift = done.relief_mm * way.tops
     z = setup.node_z_mm.copy()
     z[:, ::2] += lift
     z[:, 1::2] += 0.5 * (lift[:, :-1] + lift[:, 1:])
@@ -105,13 +123,13 @@ def carried_out(planner: Planner, done: Changes) -> Setup:
         setup,
         node_z_mm=z,
         nut_mm=setup.nut_mm + done.nut_mm,
-        saddle_mm=setup.saddle_mm + done.saddle_mm + done.relief_mm * rod.saddle,
+        saddle_mm=setup.saddle_mm + done.saddle_mm + done.relief_mm * way.saddle,
     )
 
 
-def _choking(planner: Planner, semitones: float, limits: Limits, setup: Setup) -> tuple[Choke, ...]:
-    rows = planner.margins
-    clearance = rows.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm)
+def _choking(planner: Planner, semitones: float, limits: Limits, state: State) -> tuple[Choke, ...]:
+    rows, setup = planner.margins, planner.setup
+    clearance = state.clearance_mm(rows)
     spare = clearance - rows.swing_mm
     worst = worst_rows(rows, clearance)
     verdict = verdicts(spare[worst], rows.u_mm[worst], limits.guard)

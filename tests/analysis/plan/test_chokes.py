@@ -15,7 +15,7 @@ from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.bends import WIDTHS, Bend, bend_over
 from analysis.plan.changes import Changes, nothing_changed
-from analysis.plan.chokes import Chokes, carried_out, chokes, radius_mm
+from analysis.plan.chokes import Chokes, after_plan, chokes, radius_mm
 from analysis.plan.planner import Planner, planner_for
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
@@ -202,8 +202,8 @@ def test_a_plan_carried_out_is_what_its_rows_say(walnut: Instrument, make_shape:
     planner, _ = made(walnut, shape, playing)
     solution = planner.solve(playing, planner.limits(playing, NONE))
     assert solution.feasible
-    after = carried_out(planner, solution.changes)
-    clearance = planner.margins.clearance_mm(after.node_z_mm, after.nut_mm, after.saddle_mm)
+    limits = planner.limits(playing, NONE)
+    clearance = after_plan(planner, limits, solution.changes).clearance_mm(planner.margins)
     # the solution's is the least over every way the rod may act
     assert np.all(clearance >= solution.clearance_mm - 1e-9)
 
