@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
-from analysis.plan.changes import Changes
+from analysis.plan.changes import Changes, cut_of_nodes
 from analysis.plan.chokes import carried_out
 from analysis.plan.clearances import Clearance, worst_clearances
-from analysis.plan.margins import IntArray
+from analysis.plan.margins import IntArray, Margins
 from analysis.plan.planner import Planner
 from analysis.plan.setup import Setup
 from analysis.strings.playing import PlayingProfile
@@ -20,7 +21,7 @@ from analysis.strings.playing import PlayingProfile
 class Tight:
     """One string held where it has least room as the neck is, and every fret beyond.
 
-    fretted: 0 is open. start_x_mm: where it is held. All arrays are [frets beyond], nearest
+    fretted: 0 is open; bend: pushed aside there. start_x_mm: where it is held. All arrays are [frets beyond], nearest
     first: at, their numbers; now_mm, after_mm, string over fret; cut_mm, what comes off; needed_mm,
     swing_mm, what its swing needs by METHODS 15 and with what a real string comes deeper; u_mm,
     standard uncertainty of clearance less need; wanted_mm, with the guard.
@@ -28,6 +29,7 @@ class Tight:
 
     string: int
     fretted: int
+    bend: bool
     start_x_mm: float
     at: IntArray
     x_mm: FloatArray
@@ -59,40 +61,57 @@ class TightStrings:
 
 
 def tight_strings(planner: Planner, playing: PlayingProfile, done: Changes) -> TightStrings:
-    """done: what the plan changes, the rod taken to act as it is stated to."""
+    """done: what the plan changes, the rod taken to act as it is stated to. A string is taken
+    bent only where it has less room so than straight anywhere, and too little.
+    """
     rows, before, after = planner.margins, planner.setup, carried_out(planner, done)
-    swing = rows.swing_mm
-    wanted = swing + playing.guard * rows.u_mm
+    wanted = rows.swing_mm + playing.guard * rows.u_mm
     now, then = (
         rows.clearance_mm(one.node_z_mm, one.nut_mm, one.saddle_mm) for one in (before, after)
     )
+    lowered = cut_of_nodes(before) @ done.remove_mm.ravel()
+    # a fret beyond is what lowers a clearance by standing higher
+    cut = -(rows.nodes.minimum(0.0) @ lowered)
     found = []
     for s in range(planner.setup.strings):
-        mine = np.flatnonzero((rows.string == s + 1) & ~rows.bend)
-        if mine.size == 0:
+        held = _held(rows, rows.string == s + 1, now - wanted)
+        if held.size == 0:
             continue
-        fretted = int(rows.fretted[mine[np.argmin((now - wanted)[mine])]])
-        held = mine[rows.fretted[mine] == fretted]
-        held = held[np.argsort(rows.at[held])]
-        at = rows.at[held]
+        at, fretted = rows.at[held], int(rows.fretted[held[0]])
         start = before.nut_x_mm[s] if fretted == 0 else before.x_mm[fretted - 1, s]
         found.append(
             Tight(
                 s + 1,
                 fretted,
+                bool(rows.bend[held[0]]),
                 float(start),
                 at,
                 before.x_mm[at - 1, s],
                 now[held],
                 then[held],
-                done.remove_mm[at - 1, s],
+                cut[held],
                 rows.needed_mm[held],
-                swing[held],
+                rows.swing_mm[held],
                 rows.u_mm[held],
                 wanted[held],
             )
         )
     return TightStrings(before, after, tuple(found))
+
+
+def _held(rows: Margins, mine: NDArray[np.bool_], room_mm: FloatArray) -> IntArray:
+    """Rows of the place with least room, the worst over each fret beyond, nearest fret first."""
+    straight, bent = (np.flatnonzero(mine & (rows.bend == bend)) for bend in (False, True))
+    if straight.size == 0:
+        return straight
+    worst = straight[np.argmin(room_mm[straight])]
+    if bent.size and room_mm[bent].min() < min(0.0, room_mm[worst]) and room_mm[worst] >= 0.0:
+        worst = bent[np.argmin(room_mm[bent])]
+    held = np.flatnonzero(
+        mine & (rows.bend == rows.bend[worst]) & (rows.fretted == rows.fretted[worst])
+    )
+    held = held[np.lexsort((room_mm[held], rows.at[held]))]
+    return np.asarray(held[np.unique(rows.at[held], return_index=True)[1]])
 
 
 def margins_done(planner: Planner, guard: float, done: Changes) -> tuple[Clearance, ...]:

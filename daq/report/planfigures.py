@@ -15,6 +15,7 @@ from daq.reading.doubts import Doubts
 from daq.report.boardmap import Cell, cell_map, scaled_cells
 from daq.report.figures import figure, fret_names
 from daq.report.html import Html
+from daq.text.cures import too_worn
 from daq.text.cuts import removals_um
 from daq.text.margins import MARKS
 from daq.text.words import fixed
@@ -47,7 +48,7 @@ def _cut(cell: Cell, unsure: bool) -> Cell:
 
 def _marked_names(plan: Plan, doubts: Doubts) -> tuple[list[str], list[str]]:
     """Fret numbers with a mark for each fret that is not as it should be; the marks' meanings."""
-    marks = {fret.fret: "✕" for fret in plan.refret}
+    marks = {fret: "✕" for fret in too_worn(plan)}
     marks |= {one.fret: "~" if one.why == "loose" else "?" for one in doubts.frets}
     names = [f"{name}{marks.get(n, '')}" for n, name in enumerate(_names(plan), start=1)]
     meanings = {"~": "looks loose", "?": "in doubt", "✕": "to be replaced"}
@@ -76,7 +77,7 @@ def in_the_way_figure(plan: Plan, doubts: Doubts) -> Html:
         for s in range(strings)
     ]
     legend = [
-        Cell("touches or may: short by so many µm, whatever is done", "buzzes"),
+        Cell("touches or may: short by so many µm, whatever a plan does", "buzzes"),
         Cell("! cannot be clear with the others", "undecided"),
         Cell("= may lose no more", "crown"),
     ]
@@ -116,7 +117,7 @@ def bends_figure(plan: Plan, chokes: Chokes) -> Html:
         for s, row in enumerate(semitones[:-1].T, start=1)
     ]
     legend = [
-        Cell(f"{wide:g} semitones or more", "clear"),
+        Cell(f"{wide:g} or more", "clear"),
         Cell("less", "undecided"),
         Cell(f"{MARKS['undecided']} clear straight, may choke bent", "undecided"),
         Cell(f"{MARKS['buzzes']} clear straight, chokes bent", "buzzes"),

@@ -50,9 +50,11 @@ def tight_figure(strings: TightStrings, cut: bool) -> Html:
     words = f"{_WORDS}{_AFTER if cut else _NOW}"
     large = [order[0], *(one for one in order[1:_TOLD] if _tells(one))]
     small = sorted(order[len(large) :], key=lambda one: one.string)
-    drawings = [
-        drawn for one in large for drawn in (side_view(strings, one, cut), _large(one, cut, words))
-    ]
+    drawings = []
+    for one in large:
+        # a bent string lies across the board, not over its own frets
+        drawings += [] if one.bend else [side_view(strings, one, cut)]
+        drawings.append(_large(one, cut, words))
     drawings += [_rows(small, cut, words)] if small else []
     return figure("Where each string has least room", words, *drawings)
 

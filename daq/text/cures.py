@@ -42,16 +42,21 @@ def short_sentences(plan: Plan) -> list[str]:
 def cure_sentences(plan: Plan) -> list[str]:
     """What would let a plan succeed, each alone, the cheapest first; frets too worn are named even
     where one does."""
-    cured = {fret for cure in plan.cures for fret in cure.frets}
-    said = [
-        f"Replace fret {refret.fret}: {refret.why}."
-        for refret in plan.refret
-        if refret.fret not in cured or "high under" in refret.why
-    ]
+    said = [f"Replace fret {fret}: {why}." for fret, why in too_worn(plan).items()]
     said += [f"{_CURES[cure.kind](plan, cure)}. {_metal(cure)}." for cure in plan.cures]
     if plan.feasible or said:
         return said
     return ["Nothing alone cures it: it takes several at once, or another setup of this neck."]
+
+
+def too_worn(plan: Plan) -> dict[int, str]:
+    """Frets that are to be replaced for themselves, not as one of several cures, and why."""
+    cured = {fret for cure in plan.cures for fret in cure.frets}
+    return {
+        refret.fret: refret.why
+        for refret in plan.refret
+        if refret.fret not in cured or "high under" in refret.why
+    }
 
 
 def _metal(cure: Cure) -> str:

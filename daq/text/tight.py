@@ -7,8 +7,9 @@ from daq.text.words import fixed
 
 
 def held_words(one: Tight) -> str:
-    """String 3 open; String 3 fretted at 5."""
-    where = "open" if one.fretted == 0 else f"fretted at {one.fretted}"
+    """String 3 open; String 3 fretted at 5; String 3 bent at 5."""
+    held = "bent" if one.bend else "fretted"
+    where = "open" if one.fretted == 0 else f"{held} at {one.fretted}"
     return f"String {one.string} {where}"
 
 
@@ -19,7 +20,7 @@ def room_words(spare_mm: float, u_mm: float) -> str:
 
 
 def worst_words(one: Tight, *, after: bool) -> str:
-    """fret 6: 0.013 ± 0.018 mm short now; without swing's guard."""
+    """now, fret 6: 0.013 ± 0.018 mm short; the guard is not counted."""
     clearance = one.after_mm if after else one.now_mm
     i = one.worst(clearance)
     room = room_words(float(clearance[i] - one.swing_mm[i]), float(one.u_mm[i]))

@@ -136,7 +136,8 @@ def sized(six: Instrument, plain_shape: Callable[..., Shape], plan: Plan) -> Siz
             along={state: _along(strings, frets) for state in ("strung", "unstrung")},
             arcs={"strung": _Turning(1.0), "unstrung": _Turning(-0.5)},
             plan=replace(plan, remove_mm=cut, height_after_mm=unstrung.height_mm - cut,
-                         rod=default_rod(it, unstrung.x_mm), now=clearances, after=clearances, saddle_mm=np.zeros(strings),
+                         rod=default_rod(it, unstrung.x_mm), now=clearances, after=clearances,
+                         saddle_mm=np.zeros(strings),
                          nut_mm=np.zeros(strings)),
         )  # fmt: skip
 
