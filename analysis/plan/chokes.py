@@ -102,17 +102,6 @@ def after_plan(planner: Planner, limits: Limits, done: Changes) -> State:
     return State(_turned(planner.setup, way, done), done.remove_mm)
 
 
-def carried_out(planner: Planner, done: Changes) -> Setup:
-    """The setup once a plan is done and the saddles are set again: right under the strings,
-    between them the mean of their cuts has come off.
-    """
-    setup = _turned(planner.setup, planner.rod.cases[0], done)
-    z = setup.node_z_mm.copy()
-    z[:, ::2] -= done.remove_mm
-    z[:, 1::2] -= 0.5 * (done.remove_mm[:, :-1] + done.remove_mm[:, 1:])
-    return replace(setup, node_z_mm=z)
-
-
 def _turned(setup: Setup, way: RodCase, done: Changes) -> Setup:
     """Rod, nut and saddles as done, nothing cut."""
     lift = done.relief_mm * way.tops

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.instrument import FloatArray
-from analysis.plan.changes import Changes, cut_of_nodes
-from analysis.plan.chokes import carried_out
+from analysis.plan.changes import Changes
+from analysis.plan.chokes import after_plan
 from analysis.plan.clearances import Clearance, worst_clearances
+from analysis.plan.demands import wanted_mm
+from analysis.plan.limits import Limits
 from analysis.plan.margins import IntArray, Margins
 from analysis.plan.planner import Planner
 from analysis.plan.setup import Setup
-from analysis.strings.playing import PlayingProfile
 
 
 @dataclass(frozen=True, slots=True)
 class Tight:
     """One string held where it has least room as the neck is, and every fret beyond.
 
-    fretted: 0 is open; bend: pushed aside there. start_x_mm: where it is held. All arrays are [frets beyond], nearest
-    first: at, their numbers; now_mm, after_mm, string over fret; cut_mm, what comes off; needed_mm,
+    fretted: 0 is open; bend: pushed aside there. start_x_mm: where it is held. All arrays are
+    [frets beyond], nearest first: at, their numbers; now_mm, after_mm, string over fret; cut_mm, what comes off; needed_mm,
     swing_mm, what its swing needs by METHODS 15 and with what a real string comes deeper; u_mm,
     standard uncertainty of clearance less need; wanted_mm, with the guard.
     """
@@ -53,25 +54,23 @@ class Tight:
 
 @dataclass(frozen=True, slots=True)
 class TightStrings:
-    """before, after: the neck as strung. each: one a string that has any margin."""
+    """before, after: the neck as strung, the frets under the strings as after the plan. each: one a string that has any margin."""
 
     before: Setup
     after: Setup
     each: tuple[Tight, ...]
 
 
-def tight_strings(planner: Planner, playing: PlayingProfile, done: Changes) -> TightStrings:
-    """done: what the plan changes, the rod taken to act as it is stated to. A string is taken
-    bent only where it has less room so than straight anywhere, and too little.
+def tight_strings(planner: Planner, limits: Limits, done: Changes) -> TightStrings:
+    """limits: as planned by; done: what the plan changes, the rod taken to act as it is stated to.
+    A string is taken bent only where it has less room so than straight anywhere, and too little.
     """
-    rows, before, after = planner.margins, planner.setup, carried_out(planner, done)
-    wanted = rows.swing_mm + playing.guard * rows.u_mm
-    now, then = (
-        rows.clearance_mm(one.node_z_mm, one.nut_mm, one.saddle_mm) for one in (before, after)
-    )
-    lowered = cut_of_nodes(before) @ done.remove_mm.ravel()
-    # a fret beyond is what lowers a clearance by standing higher
-    cut = -(rows.nodes.minimum(0.0) @ lowered)
+    rows, before = planner.margins, planner.setup
+    wanted = wanted_mm(rows, limits)
+    state = after_plan(planner, limits, done)
+    now, then = planner.rows.now_mm, state.clearance_mm(rows)
+    # clearance gains by the cuts of frets beyond, loses by that of the fret that holds the string
+    cut = rows.cuts.maximum(0.0) @ done.remove_mm.ravel()
     found = []
     for s in range(planner.setup.strings):
         held = _held(rows, rows.string == s + 1, now - wanted)
@@ -96,7 +95,14 @@ def tight_strings(planner: Planner, playing: PlayingProfile, done: Changes) -> T
                 wanted[held],
             )
         )
-    return TightStrings(before, after, tuple(found))
+    return TightStrings(before, _cut(state.setup, done), tuple(found))
+
+
+def _cut(setup: Setup, done: Changes) -> Setup:
+    """With what comes off under the strings."""
+    z = setup.node_z_mm.copy()
+    z[:, ::2] -= done.remove_mm
+    return replace(setup, node_z_mm=z)
 
 
 def _held(rows: Margins, mine: NDArray[np.bool_], room_mm: FloatArray) -> IntArray:
@@ -114,8 +120,7 @@ def _held(rows: Margins, mine: NDArray[np.bool_], room_mm: FloatArray) -> IntArr
     return np.asarray(held[np.unique(rows.at[held], return_index=True)[1]])
 
 
-def margins_done(planner: Planner, guard: float, done: Changes) -> tuple[Clearance, ...]:
+def margins_done(planner: Planner, limits: Limits, done: Changes) -> tuple[Clearance, ...]:
     """The worst margin of every place once a plan is done, the rod as it is stated to act."""
-    after = carried_out(planner, done)
-    clearance = planner.margins.clearance_mm(after.node_z_mm, after.nut_mm, after.saddle_mm)
-    return worst_clearances(planner.margins, clearance, guard)
+    clearance = after_plan(planner, limits, done).clearance_mm(planner.margins)
+    return worst_clearances(planner.margins, clearance, limits.guard)

@@ -48,7 +48,7 @@ def _cut(cell: Cell, unsure: bool) -> Cell:
 
 def _marked_names(plan: Plan, doubts: Doubts) -> tuple[list[str], list[str]]:
     """Fret numbers with a mark for each fret that is not as it should be; the marks' meanings."""
-    marks = {fret: "✕" for fret in too_worn(plan)}
+    marks = dict.fromkeys(too_worn(plan), "✕")
     marks |= {one.fret: "~" if one.why == "loose" else "?" for one in doubts.frets}
     names = [f"{name}{marks.get(n, '')}" for n, name in enumerate(_names(plan), start=1)]
     meanings = {"~": "looks loose", "?": "in doubt", "✕": "to be replaced"}

@@ -59,7 +59,8 @@ def plan_again(reader: JobReader, document: Mapping[str, Any]) -> PlanAgain:
     stored = _stored(document, both, plan)
     same = _same(plan, document, stored)
     plan = _with_cuts(plan, both, stored) if same else _as_stored(plan, planner, document, stored)
-    return PlanAgain(plan, weighed, both, tight_strings(planner, playing, stored), rod, same)
+    tight = tight_strings(planner, planner.limits(playing, keep), stored)
+    return PlanAgain(plan, weighed, both, tight, rod, same)
 
 
 def _stored(document: Mapping[str, Any], both: BothStates, plan: Plan) -> Changes:
@@ -90,7 +91,7 @@ def _as_stored(plan: Plan, planner: Planner, document: Mapping[str, Any], stored
     """Of another program, or under other calibrations: margins and bends are those of what was
     stored, and what stood in its way is not known any more."""
     playing = plan.playing
-    guard, limits = playing.guard, planner.limits(playing, plan.keep)
+    limits = planner.limits(playing, plan.keep)
     return replace(
         plan,
         feasible=bool(document.get("feasible", plan.feasible)),
@@ -101,7 +102,7 @@ def _as_stored(plan: Plan, planner: Planner, document: Mapping[str, Any], stored
         relief_change_mm=stored.relief_mm,
         turns=-stored.relief_mm / plan.rod.mm_per_turn,
         planned_mm=float(stored.remove_mm.sum()),
-        after=margins_done(planner, guard, stored),
+        after=margins_done(planner, limits, stored),
         short=(),
         action_short_mm=np.zeros_like(plan.action_short_mm),
         refret=(),
