@@ -23,9 +23,10 @@ class Tight:
     """One string held where it has least room as the neck is, and every fret beyond.
 
     fretted: 0 is open; bend: pushed aside there. start_x_mm: where it is held. All arrays are
-    [frets beyond], nearest first: at, their numbers; now_mm, after_mm, string over fret; cut_mm, what comes off; needed_mm,
-    swing_mm, what its swing needs by METHODS 15 and with what a real string comes deeper; u_mm,
-    standard uncertainty of clearance less need; wanted_mm, with the guard.
+    [frets beyond], nearest first: at, their numbers; now_mm, after_mm, string over fret; cut_mm,
+    what comes off; needed_mm, swing_mm, what its swing needs by METHODS 15 and with what a real
+    string comes deeper; u_mm, standard uncertainty of clearance less need; wanted_mm, with the
+    guard.
     """
 
     string: int
@@ -54,7 +55,8 @@ class Tight:
 
 @dataclass(frozen=True, slots=True)
 class TightStrings:
-    """before, after: the neck as strung, the frets under the strings as after the plan. each: one a string that has any margin."""
+    """before, after: the neck as strung, after with the cuts under the strings made. each: one a
+    string that has any margin."""
 
     before: Setup
     after: Setup
