@@ -17,15 +17,15 @@ IntArray = NDArray[np.int_]
 Entries = tuple[IntArray, IntArray, FloatArray]
 #: Which nodes a line across is laid through.
 ALL, STRINGS, MIDWAY = slice(None), slice(0, None, 2), slice(1, None, 2)
-#: A bend is looked at on its way, in these parts of its push: half way it may lie over a fret
-#: that it clears when it is wide.
-PARTS_OF_PUSH = (1.0 / 3.0, 2.0 / 3.0, 1.0)
-#: A string's dent is about this wide to either side; beyond it the crown may be whole (a string's
-#: width and a little; common practice, no source).
-DENT_HALF_WIDTH_MM = 1.0
+#: A bend is looked at on its way, in these parts of its push: a little aside it may lie over a
+#: fret that it clears when it is wide.
+PARTS_OF_PUSH = (0.2, 0.6, 1.0)
+#: A string's dent is no wider than this to either side; beyond it the crown may be whole (a string
+#: and its play in the fingers; common practice, no source).
+DENT_HALF_WIDTH_MM = 2.0
 #: A crown half way between two lanes lies off the line through them by about this, standard
 #: uncertainty, for the edge of a dent has whatever shape it has (own choice).
-U_BETWEEN_LANES_MM = 0.003
+U_BETWEEN_LANES_MM = 0.002
 #: Two nodes, their weights, what the board's arc adds.
 Across = tuple[tuple[IntArray, IntArray], tuple[FloatArray, FloatArray], FloatArray]
 

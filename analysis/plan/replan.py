@@ -48,5 +48,5 @@ def replan(planner: Planner, playing: PlayingProfile, limits: Limits) -> Replann
         worst,
         spare,
         verdicts(spare, margins.u_mm[worst], limits.guard),
-        slopes(margins, planner.programme.prices(), playing),
+        slopes(margins, planner.programme.prices(), playing, limits.guard),
     )

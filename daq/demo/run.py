@@ -63,8 +63,9 @@ def run_demo(demo: Demo, seed: int) -> dict[str, Any]:
         plan = _plan(demo)
         _cut(demo, bench, plan)
         verified_s = time.monotonic() - began
-        demo.type("report", JOB)
         truth = bench.do("truth")
+        _string_up(demo, bench, plan)
+        demo.type("report", JOB)
     found = Found(demo.folder / "workshop", JOB)
     page = against_truth(found, truth, HAND_GAIN)
     _last_page(demo.console, page)
@@ -114,6 +115,20 @@ def _cut(demo: Demo, bench: Bench, plan: dict[str, Any]) -> None:
     _tell(demo, f"The frets are filed by hand; this hand takes {100 * HAND_GAIN:.0f} % of its aim.")
     bench.do("cut", gain=HAND_GAIN, hand_um=1.0, cuts=plan["cuts"])
     demo.type("scan", JOB, "--rig", str(demo.folder / "rig.yaml"), "--state", "unstrung")
+    demo.type("verify", JOB)
+
+
+def _string_up(demo: Demo, bench: Bench, plan: dict[str, Any]) -> None:
+    """The end of the job: set up as planned, strings on, and the strung neck measured again."""
+    if not plan["cuts"]:
+        return
+    rod = plan["rod"]
+    turns = rod["turns"] if rod["direction"] == "tighten" else -rod["turns"]
+    _tell(demo, "The rod is set as planned; strings on and at pitch, saddles set by the gauge.")
+    bench.do("rod", turns=turns)
+    bench.do("state", state="strung")
+    rig = str(demo.folder / "rig.yaml")
+    demo.type("scan", JOB, "--rig", rig, "--state", "strung", "--rod", str(turns))
     demo.type("verify", JOB)
 
 
