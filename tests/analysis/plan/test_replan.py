@@ -114,9 +114,14 @@ def test_slopes_bound_every_step(warm: Planner, keep: frozenset[str]) -> None:
         assert harder >= at.solution.metal_mm + at.slopes.force * step - 1e-4
         surer = metal(warm, PLAYER, replace(limits, guard=limits.guard + step))
         assert surer >= at.solution.metal_mm + at.slopes.guard * step - 1e-4
-    tiny = 1e-4
-    harder = metal(warm, replace(PLAYER, pluck_force_n=PLAYER.pluck_force_n + tiny), limits)
-    assert (harder - at.solution.metal_mm) / tiny == pytest.approx(at.slopes.force, rel=0.05)
+    # at a corner it lies between the steps either way
+    tiny = 1e-5
+    softer, harder = (
+        metal(warm, replace(PLAYER, pluck_force_n=PLAYER.pluck_force_n + by), limits)
+        for by in (-tiny, tiny)
+    )
+    least, most = (at.solution.metal_mm - softer) / tiny, (harder - at.solution.metal_mm) / tiny
+    assert least - 0.02 <= at.slopes.force <= most + 0.02
     assert at.slopes.force > 0.0
     assert at.slopes.guard > 0.0
 
