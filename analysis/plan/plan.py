@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.instrument import FloatArray, Instrument
-from analysis.neck.shape import Shape
+from analysis.instrument import FloatArray
 from analysis.plan.blocking import Blocking, blocking
 from analysis.plan.changes import nothing_changed
 from analysis.plan.chokes import Chokes, chokes
@@ -16,10 +15,10 @@ from analysis.plan.cure import Cure
 from analysis.plan.cures import cures, refrets
 from analysis.plan.ideal import Impossible, impossible
 from analysis.plan.level import level_mm
-from analysis.plan.planner import Planner, planner_for
+from analysis.plan.planner import Planner
 from analysis.plan.programme import SHORT_MM
 from analysis.plan.refret import Refret
-from analysis.rod.rod import Rod, default_rod
+from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 from analysis.strings.strings import StringLoad
 
@@ -58,22 +57,6 @@ class Plan:
     blocking: tuple[Blocking, ...] = ()
     impossible: Impossible | None = None
     chokes: Chokes | None = None
-
-
-def make_plan(
-    shape: Shape,
-    instrument: Instrument,
-    playing: PlayingProfile,
-    keep: frozenset[str],
-    rod: Rod | None = None,
-) -> Plan:
-    """Least metal for this player on this neck.
-
-    shape: the strung tops. rod: as learnt on this neck; None takes the default. Raises ValueError
-    as `planner_for` does.
-    """
-    rod = default_rod(instrument, shape.x_mm) if rod is None else rod
-    return plan_with(planner_for(shape, instrument, playing, rod), playing, keep)
 
 
 def plan_with(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Plan:

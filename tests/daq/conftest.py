@@ -19,12 +19,14 @@ from analysis.neck.shape import Shape
 from analysis.neck.terms import Terms
 from analysis.plan.clearances import Clearance
 from analysis.plan.cure import Cure
-from analysis.plan.plan import Plan, make_plan
+from analysis.plan.plan import Plan
 from analysis.plan.refret import Refret
 from analysis.rod.rod import default_rod
 from analysis.strings.pitch import note_frequency_hz
 from analysis.strings.playing import built_in_profile
 from analysis.strings.strings import string_loads
+
+from ..planned import make_plan
 
 GAUGES_IN = {"E4": 0.010, "B3": 0.013, "G3": 0.017, "D3": 0.026, "A2": 0.036, "E2": 0.046}
 Bumps = Mapping[tuple[int, int], float]
@@ -162,7 +164,9 @@ def _clearance(string: int, fretted: int, bend: bool, after: bool) -> Clearance:
     if not after and not bend and string in (3, 4) and fretted in (7, 8):
         spare = -0.031 if string == 3 else 0.012
     verdict = "clear" if spare > 0.04 else "buzzes" if spare < -0.02 else "undecided"
-    return Clearance(string, fretted, min(fretted + 1, 22), bend, 0.12 + spare, 0.1, 0.02, 0.011, verdict)
+    return Clearance(
+        string, fretted, min(fretted + 1, 22), bend, 0.12 + spare, 0.1, 0.02, 0.011, verdict
+    )
 
 
 @pytest.fixture
@@ -185,7 +189,6 @@ def plan(six: Instrument, strung: Shape) -> Plan:
 def failing(plan: Plan) -> Plan:
     """No plan: short in margins and in action, a fret to replace, two cures."""
     short = Clearance(1, 2, 3, False, 0.05, 0.07, 0.01, 0.01, "buzzes")
-    still = (0.0,) * 6
     return replace(
         plan,
         feasible=False,

@@ -12,7 +12,7 @@ import numpy as np
 
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
-from analysis.plan.plan import Plan, make_plan
+from analysis.plan.plan import Plan
 from analysis.plan.planner import planner_for
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile
@@ -23,6 +23,7 @@ from daq.reading.job import both_states
 from daq.reading.reader import JobReader
 from daq.workshop.place import Workshop
 
+from ..planned import make_plan
 from .judge import judge
 from .optimum import least_as_measured, least_in_truth
 from .trueneck import EXACT, Hand, carried_out, true_neck

@@ -14,8 +14,10 @@ from analysis.after.verify import TOLERANCE_UM, what_is_left, worth_a_pass
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.changes import Changes
-from analysis.plan.plan import Plan, make_plan
+from analysis.plan.plan import Plan
 from analysis.strings.playing import built_in_profile
+
+from ...planned import make_plan
 
 MakeShape = Callable[..., Shape]
 PLAYER = built_in_profile("gentle", 6)

@@ -11,9 +11,11 @@ import pytest
 from analysis.bench.expect import Expected, Reading, expected
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
-from analysis.plan.plan import Plan, make_plan
+from analysis.plan.plan import Plan
 from analysis.rod.rod import relief_cases
 from analysis.strings.playing import built_in_profile
+
+from ...planned import make_plan
 
 MakeShape = Callable[..., Shape]
 

@@ -13,10 +13,12 @@ from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan import programme
 from analysis.plan.limits import CUT_SLOPE, LEAST_NUT_GAP_MM, NUT_RANGE_MM, SADDLE_RANGE_MM
-from analysis.plan.plan import Plan, make_plan
+from analysis.plan.plan import Plan
 from analysis.plan.planner import planner_for
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
+
+from ...planned import make_plan
 
 Array = np.ndarray
 #: The frets that have metal to give, and how much.

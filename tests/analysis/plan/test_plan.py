@@ -10,9 +10,11 @@ import pytest
 
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
-from analysis.plan.plan import Plan, make_plan
+from analysis.plan.plan import Plan
 from analysis.rod.rod import RELIEF_PER_TURN_MM
 from analysis.strings.playing import PlayingProfile, built_in_profile
+
+from ...planned import make_plan
 
 MakeShape = Callable[..., Shape]
 NONE: frozenset[str] = frozenset()

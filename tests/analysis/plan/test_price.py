@@ -13,11 +13,12 @@ from hypothesis import strategies as st
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.neck.terms import Terms
-from analysis.plan.plan import make_plan
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.price import UncertaintyPrice, scanned_again, uncertainty_price
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import built_in_profile
+
+from ...planned import make_plan
 
 MakeShape = Callable[..., Shape]
 NONE: frozenset[str] = frozenset()
@@ -58,6 +59,7 @@ def saved(price: UncertaintyPrice, what: str) -> float:
 def test_scanning_again_is_a_plan_with_less_noise(
     price: UncertaintyPrice, poorly: Shape, walnut: Instrument
 ) -> None:
+
     better = known(poorly, noise=0.008 / np.sqrt(2.0), rail=0.006)
     anew = make_plan(better, walnut, PLAYER, NONE)
     assert saved(price, "unstrung again") == pytest.approx(price.metal_mm - anew.planned_mm, **NEAR)

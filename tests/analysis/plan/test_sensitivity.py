@@ -12,12 +12,13 @@ from hypothesis import strategies as st
 
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
-from analysis.plan.plan import make_plan
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.replan import replan
 from analysis.plan.sensitivity import Sensitivity, sensitivity
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
+
+from ...planned import make_plan
 
 MakeShape = Callable[..., Shape]
 NONE: frozenset[str] = frozenset()
