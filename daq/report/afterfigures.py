@@ -39,7 +39,8 @@ def achieved_figure(cuts: Sequence[Cut], law: Law | None, u_meant_um: float) -> 
     words = (
         "A point for each cut: across, what was planned; up, what came off. Bars: twice the "
         "standard uncertainty, both ways where it can be seen. On the broken line as much came off "
-        "as was planned; over it more."
+        "as was planned; over it more. A square: within what was planned; a triangle down: under; "
+        "up: over; a lozenge: undecided."
     )
     legend, bottom = legend_rows(_legend(known), frame.right, frame.base + 46.0)
     if law is not None:

@@ -105,7 +105,7 @@ def x_axis(frame: Frame, unit: str) -> Html:
 
 
 def y_axis(frame: Frame, unit: str, about: int = 6) -> Html:
-    """On the left, with a hair across the field at each number."""
+    """On the left, a hair across the field at each number. unit: "" where it is said elsewhere."""
     values, left = ticks(frame.y.low, frame.y.high, about), frame.x.start
     hairs = "".join(
         f"M{number(left)} {number(frame.y.at(v))}H{number(frame.right)}" for v in values
@@ -115,7 +115,7 @@ def y_axis(frame: Frame, unit: str, about: int = 6) -> Html:
         path(hairs, "hair"),
         tag("g", *(label(f"{v:g}", left - 7.0, frame.y.at(v) + 4.0) for v in values),
             class_="end"),
-        label(unit, left - LEFT + 14.0, middle, "soft mid", turned=True),
+        label(unit, left - LEFT + 14.0, middle, "soft mid", turned=True) if unit else Html(""),
     )  # fmt: skip
 
 
