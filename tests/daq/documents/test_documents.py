@@ -194,7 +194,7 @@ def test_plan(plan: Plan, six: Instrument) -> None:
     assert set(got) >= PLAN_KEYS
     assert got["feasible"] is True
     assert got["playing"] == {
-        "name": "everyday", "pluck_force_n": 0.6, "pluck_from_saddle_mm": 120.0,
+        "name": "everyday", "pluck_force_n": 0.5, "pluck_from_saddle_mm": 120.0,
         "bend_semitones": 2.0, "least_fret_mm": 0.6, "highest_action_mm": {"1": 1.7, "6": 2.2},
         "guard": 2.0,
     }  # fmt: skip
@@ -212,7 +212,7 @@ def test_plan(plan: Plan, six: Instrument) -> None:
     assert len(got["cuts"]) == 5
     assert len(got["margins"]) == 6 * 22
     assert got["margins"][0] == {
-        "string": 1, "fretted": 0, "worst_at": 1, "clearance_mm": 0.17, "u_clearance_mm": 0.011,
+        "string": 1, "fretted": 0, "worst_at": 1, "clearance_mm": 0.19, "more_mm": 0.02, "u_clearance_mm": 0.011,
         "needed_mm": 0.1, "verdict": "clear",
     }  # fmt: skip
     assert len(got["bends"]) == 6 * 21
@@ -237,7 +237,8 @@ def test_action_after_keeps_the_player_s_limit(solved: Plan, six: Instrument) ->
     after = action_after_mm(solved, six)
     limit = solved.playing.highest_action(6)
     assert np.all(after <= limit + 1e-6)
-    assert after[0] == pytest.approx(limit[0], abs=1e-6)
+    # one string at least is held by it
+    assert np.min(limit - after) == pytest.approx(0.0, abs=1e-6)
 
 
 def test_plan_with_nothing_for_the_rod_has_no_direction(plan: Plan, six: Instrument) -> None:
@@ -267,7 +268,9 @@ def test_infeasible_plan(failing: Plan, six: Instrument) -> None:
     assert got["cures"] == [
         {"kind": "free", "free": ["nut"], "raise_mm": {}, "metal_um": 212.0},
         {
-            "kind": "action", "free": [], "raise_mm": {"1": 0.12, "2": 0.12, "6": 0.03},
+            "kind": "action",
+            "free": [],
+            "raise_mm": {"1": 0.12, "2": 0.12, "6": 0.03},
             "metal_um": 400.5,
         },
     ]

@@ -103,14 +103,14 @@ def test_a_missing_file_is_one_line(tmp_path: Path, instrument: Instrument) -> N
         (
             '{"1": 1.7, "6": 2.2}',
             "{1: 0.4, 6: 2.2}",
-            "p.yaml:6: highest_action_mm: found 0.40 mm for string 1; allowed more than 0.51 mm, "
+            "p.yaml:6: highest_action_mm: found 0.40 mm for string 1; allowed more than 0.52 mm, "
             "which that string needs over fret 12 when plucked with 0.6 N; pluck more gently or "
             "nearer the saddle, accept a higher action, or fit heavier strings",
         ),
         (
             "pluck_force_n: 0.6",
             "pluck_force_n: 4",
-            "p.yaml:6: highest_action_mm: found 1.80 mm for string 2; allowed more than 3.65 mm, "
+            "p.yaml:6: highest_action_mm: found 1.80 mm for string 2; allowed more than 3.69 mm, "
             "which that string needs over fret 12 when plucked with 4 N; pluck more gently or "
             "nearer the saddle, accept a higher action, or fit heavier strings",
         ),
