@@ -72,7 +72,12 @@ def test_heights_say_how_much_larger_they_are_drawn(given: ReportInput, one: Any
 
 def test_what_touches_now_is_crossed_and_told_with_its_doubt(page: str, one: Any) -> None:
     touching = one(page, f"String {WORST} fretted at 2, from")
-    assert touching.paths("touches")[0].count("M") == 1
+    (cross,) = touching.paths("touches")
+    assert cross.count("M") == 1
+    words = {t.text: t.bottom for t in touching.texts()}
+    # it stands in the field, under what is told of it
+    top = float(re.match(r"M[\d.]+ ([\d.]+)", cross)[1])  # type: ignore[index]
+    assert top > words["after, fret 3: 0.030 ± 0.010 mm to spare"] + 5.0
     assert "now, fret 4: 0.015 ± 0.010 mm short" in touching.words()
     assert "after, fret 3: 0.030 ± 0.010 mm to spare" in touching.words()
     assert one(page, f"String {MOST_CUT} fretted at 2, from").paths("touches") == []
