@@ -81,8 +81,8 @@ def _swing(frame: Frame, setup: Setup, one: Tight) -> str:
 
 
 def _frets(frame: Frame, x_mm: FloatArray, top_mm: FloatArray) -> str:
-    base = number(frame.base)
-    tops = zip(frame.x.all_at(x_mm).tolist(), top_mm.tolist(), strict=True)
+    base, seen = number(frame.base), np.isfinite(top_mm)
+    tops = zip(frame.x.all_at(x_mm[seen]).tolist(), top_mm[seen].tolist(), strict=True)
     return "".join(f"M{number(x)} {base}V{number(frame.y.at(z))}" for x, z in tops)
 
 

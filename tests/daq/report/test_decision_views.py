@@ -83,6 +83,12 @@ def test_what_touches_now_is_crossed_and_told_with_its_doubt(page: str, one: Any
     assert one(page, f"String {MOST_CUT} fretted at 2, from").paths("touches") == []
 
 
+def test_a_top_nobody_saw_is_left_out_of_the_side_view(page: str, one: Any) -> None:
+    """Fret 4 under string 2."""
+    assert one(page, f"String {WORST} fretted at 2, nut").paths("post")[0].count("M") == 21
+    assert one(page, f"String {MOST_CUT} fretted at 2, nut").paths("post")[0].count("M") == 22
+
+
 def test_without_a_plan_only_the_neck_as_it_is_is_drawn(sized: Any, one: Any) -> None:
     page = report_html(undecided(sized(6, 22)))
     drawing = one(page, f"String {WORST} fretted at 2, from")
