@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from daq.documents.stored_strung import StrungThen
-from daq.report.afterfigures import achieved_figure, relief_figure, relief_rows
+from daq.report.afterfigures import achieved_figure, relief_figure
 from daq.report.figures import margins_figure
 from daq.report.html import Html, bullet_list, joined, table, tag
 from daq.report.record import ReportInput
 from daq.steps.law import U_MEANT_UM
-from daq.text.after import heights_sentence, strung_sentences
+from daq.text.after import heights_sentence, relief_cells, strung_sentences
 from daq.text.margins import tally, trouble_sentences
 from daq.text.verify import law_sentence, next_step, verdict_counts
 from daq.text.words import fixed
@@ -58,7 +58,7 @@ def _end(end: StrungThen) -> Html:
         relief_figure(end.check.relief),
         table(
             ["string", "predicted, mm", "±", "measured, mm", "±", "off, mm", "±", "verdict"],
-            relief_rows(end.check.relief),
+            [relief_cells(one) for one in end.check.relief],
         ),
         bullet_list(strung_sentences(end.check)) if known else Html(""),
         bullet_list([*said, *trouble_sentences(end.margins)]),

@@ -17,7 +17,6 @@ from daq.report.html import Html, joined, tag
 from daq.report.svg import drawing, label, line_through, number, path
 from daq.text.law import gain_words
 from daq.text.verify import MARKS
-from daq.text.words import fixed
 
 _HEIGHT = 260.0
 #: A verdict's colour; its sign differs too.
@@ -158,23 +157,3 @@ def _dots(frame: Frame, state: str, aside: float, rows: Sequence[tuple[int, floa
     dots = "".join(f"M{number(frame.x.at(x))} {number(frame.y.at(y))}h0" for x, y, _ in at)
     hollow = path(dots, "hole") if state == "unstrung" else Html("")
     return joined(path(bars(frame, at), f"bar-{state}"), path(dots, f"dot-{state}"), hollow)
-
-
-def relief_rows(relief: Sequence[StringRelief]) -> list[list[str]]:
-    """String, predicted, ±, measured, ±, off, ±, verdict."""
-    return [
-        [
-            str(one.string),
-            *(
-                fixed(value, 3)
-                for pair in (
-                    (one.predicted_mm, one.u_predicted_mm),
-                    (one.measured_mm, one.u_measured_mm),
-                    (one.off_mm, one.u_off_mm),
-                )
-                for value in (pair[0], 2.0 * pair[1])
-            ),
-            one.verdict,
-        ]
-        for one in relief
-    ]

@@ -60,7 +60,7 @@ def _whole(plan: Plan, found: Sensitivity, planned: float) -> list[Bar]:
     band = 2.0 * found.u_metal_mm if np.isfinite(found.u_metal_mm) else 0.0
     sure = f" ± {fixed(1e3 * band, 0)} µm" if band > 0.0 else ""
     return [
-        Bar("the plan", planned, metal_words(planned) + sure, "q5", band),
+        Bar("the plan", planned, metal_words(planned) + sure, "q4", band),
         Bar("levelling each string straight", plan.level_mm, metal_words(plan.level_mm), "q1"),
     ]
 

@@ -124,20 +124,22 @@ def print_strung(console: Console, check: StrungCheck, standing: Standing, heigh
     heading(console, "The strung neck against what was predicted: relief, mm")
     table = plain_table(["string", "predicted", "±", "measured", "±", "off", "±", ""])
     for one in check.relief:
-        table.add_row(str(one.string), *_numbers(one), one.verdict)
+        table.add_row(*relief_cells(one))
     console.print(table)
     bullets(console, strung_sentences(check))
     say(console, standing_sentence(standing))
     say(console, heights_sentence(heights), "dim")
 
 
-def _numbers(one: StringRelief) -> list[str]:
+def relief_cells(one: StringRelief) -> list[str]:
+    """String, predicted, ±, measured, ±, off, ±, verdict."""
     pairs = (
         (one.predicted_mm, one.u_predicted_mm),
         (one.measured_mm, one.u_measured_mm),
         (one.off_mm, one.u_off_mm),
     )
-    return [fixed(v, 3) for value, u in pairs for v in (value, 2.0 * u)]
+    numbers = [fixed(v, 3) for value, u in pairs for v in (value, 2.0 * u)]
+    return [str(one.string), *numbers, one.verdict]
 
 
 def strung_sentences(check: StrungCheck) -> list[str]:
