@@ -5,13 +5,16 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from html import unescape
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
 from analysis.plan.doubts import Hanging, Suspect, Touch
+from analysis.rod.learnt import LearntRod, TurnSeen
 from daq.reading.doubts import DoubtedFret, DoubtedTop, Doubts
+from daq.reading.rod import StateRod
 from daq.report.page import report_html
 from daq.report.record import ReportInput
 from daq.report.stringview import near
@@ -217,6 +220,21 @@ def test_the_strung_end_is_told_with_and_without_cuts(given: ReportInput, one: A
     page = report_html(replace(given, cuts=(), law=None))
     assert "The strung neck against what was predicted" in page
     assert "Planned against achieved" not in page
+
+
+def test_a_rod_that_was_learnt_is_told(given: ReportInput) -> None:
+    assert given.plan is not None
+    rod = replace(given.plan.rod, mm_per_turn=0.222, u_mm_per_turn=0.015, learnt=True)
+    seen = (TurnSeen(0.0, 0.25, -0.0555, 0.0003),)
+    u = np.full((22, 6), 0.004)
+    learnt = LearntRod(rod, seen, u, 0.006, 0.003, 0.01, 0.02, 1.01, 0.02, None, 0)
+    scans = ((Path("001-strung.h5"), Path("004-strung.h5")),)
+    plan = replace(given.plan, rod=rod)
+    page = report_html(replace(given, plan=plan, rod=StateRod("strung", scans, learnt)))
+    told = page.split("<h3>The truss rod of this neck</h3>")[1].split("</ul>")[0]
+    assert "Strung scans say so" in told
+    assert "0.222 ± 0.030 mm of relief, learnt from this neck" in page
+    assert "The truss rod of this neck" not in report_html(given)
 
 
 def test_in_short_says_found_decided_done_and_not_sure(given: ReportInput) -> None:
