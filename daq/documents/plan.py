@@ -52,7 +52,12 @@ def short_mm(clearance: Clearance, guard: float) -> float:
 
 
 def _playing(playing: PlayingProfile) -> dict[str, Any]:
-    """Under the keys of a playing file, as given."""
+    """Under the keys of a playing file, as given; those a file may leave out only where given."""
+    given: dict[str, Any] = {}
+    if playing.least_bending_fret_mm is not None:
+        given["least_bending_fret_mm"] = float(playing.least_bending_fret_mm)
+    if playing.bend_frets is not None:
+        given["bend_frets"] = list(playing.bend_frets)
     return {
         "name": playing.name,
         "pluck_force_n": float(playing.pluck_force_n),
@@ -64,6 +69,7 @@ def _playing(playing: PlayingProfile) -> dict[str, Any]:
             for string in sorted(playing.highest_action_mm)
         },
         "guard": float(playing.guard),
+        **given,
     }
 
 

@@ -26,6 +26,7 @@ from daq.documents.stored_plan import aimed_um, planned_um
 from daq.documents.tops import tops_document
 from daq.documents.verify import verify_document
 from daq.errors import FileError
+from daq.files.playing import parse_playing
 
 
 def _strict(document: dict) -> dict:
@@ -231,6 +232,12 @@ def test_plan_by_the_programme_loses_no_cut(solved: Plan, six: Instrument) -> No
     assert np.max(written - exact) <= 0.1
     assert solved.feasible
     assert {m["verdict"] for m in document["margins"]} == {"clear"}
+
+
+def test_a_playing_file_s_own_keys_come_back_as_they_were(plan: Plan, six: Instrument) -> None:
+    own = replace(plan.playing, name="own", least_bending_fret_mm=0.8, bend_frets=(5, 15))
+    text = json.dumps(plan_document(replace(plan, playing=own), six)["playing"])
+    assert parse_playing(text, "stored plan", six).record == own
 
 
 def test_action_after_keeps_the_player_s_limit(solved: Plan, six: Instrument) -> None:
