@@ -213,8 +213,8 @@ def test_plan(plan: Plan, six: Instrument) -> None:
     assert len(got["cuts"]) == 5
     assert len(got["margins"]) == 6 * 22
     assert got["margins"][0] == {
-        "string": 1, "fretted": 0, "worst_at": 1, "clearance_mm": 0.19, "more_mm": 0.02, "u_clearance_mm": 0.011,
-        "needed_mm": 0.1, "verdict": "clear",
+        "string": 1, "fretted": 0, "worst_at": 1, "clearance_mm": 0.19, "u_clearance_mm": 0.011,
+        "needed_mm": 0.1, "more_mm": 0.02, "verdict": "clear",
     }  # fmt: skip
     assert len(got["bends"]) == 6 * 21
     assert got["metal"] == {
