@@ -11,10 +11,11 @@ from analysis.instrument import FloatArray, Instrument
 from analysis.neck.relief import reliefs
 from analysis.rod.rod import Rod
 
-#: The most the bench asks of the rod, mm of relief either way: about one turn, and about what
-#: slackening the strings takes out of a neck (own choice). More than a plan turns it for
-#: playing, for it is brought back afterwards.
+#: The most the bench asks of the rod, mm of relief either way: about what slackening the strings
+#: takes out of a neck; and turns (own choice). More than a plan turns it for playing, for it is
+#: brought back afterwards.
 BENCH_RELIEF_MM = 0.4
+BENCH_TURNS = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,8 @@ def rod_bending(rod: Rod, x_mm: FloatArray, joint: int) -> Bending:
         shape = case.tops / float(np.mean([one.relief_mm for one in relief]))
         if not any(np.allclose(shape, other, rtol=0.0, atol=1e-6) for other in shapes):
             shapes.append(shape)
-    return Bending(np.array(shapes)[:, None], np.array([BENCH_RELIEF_MM]))
+    most = min(BENCH_RELIEF_MM, BENCH_TURNS * rod.mm_per_turn)
+    return Bending(np.array(shapes)[:, None], np.array([most]))
 
 
 def with_prop(rod: Bending, instrument: Instrument, fret: int, x_mm: FloatArray) -> Bending:

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.bench.beam import beam_setting
-from analysis.bench.bending import BENCH_RELIEF_MM
+from analysis.bench.bending import BENCH_RELIEF_MM, rod_bending
 from analysis.bench.setting import BeamSetting
 from analysis.bench.straight import MOST_DOUBT_MM, U_SET_MM
 from analysis.instrument import Instrument
@@ -266,3 +266,10 @@ def test_unseen_tops_are_left_open(walnut: Instrument, make_shape: MakeShape) ->
     setting = beam_setting(replace(shape, top_mm=top), cuts, walnut, known_rod(walnut))
     assert np.isnan(setting.left_um[4, 1])
     assert setting.share > 0.98
+
+
+def test_a_weak_rod_is_not_turned_more_than_once_round(tiny: Instrument) -> None:
+    x, usual = xs(tiny), default_rod(tiny, xs(tiny))
+    weak = replace(usual, mm_per_turn=0.15)
+    assert rod_bending(weak, x, tiny.body_joint_fret).most_mm.tolist() == [0.15]
+    assert rod_bending(usual, x, tiny.body_joint_fret).most_mm.tolist() == [0.4]
