@@ -24,25 +24,13 @@ def envelope_mm(
     """Deepest swing of a string pulled away from the frets: h min(s / p, (l - s) / (l - p)).
 
     The first shape turned about the string's middle (d'Alembert): after half a period
-    u(x) = -u0(l - x), and no other moment goes deeper. s: distance from the fret.
+    u(x) = -u0(l - x), and no other moment goes deeper. s: distance from the fret. Pulled towards
+    the frets it is the first shape itself, that of a pluck as far from the fret as p from the
+    saddle.
     """
     p = pluck_point_mm(length_mm, from_saddle_mm)
     s = from_fret_mm
     return np.asarray(height_mm * np.minimum(s / p, (length_mm - s) / (length_mm - p)))
-
-
-def pushed_mm(
-    height_mm: FloatArray, from_fret_mm: FloatArray, length_mm: FloatArray, from_saddle_mm: float
-) -> FloatArray:
-    """Deepest swing of a string pulled towards the frets: h min(s / (l - p), (l - s) / p).
-
-    It is the first shape itself, u0, its corner at the pluck; no later moment goes deeper. The
-    corner lies further from the fret than that of `envelope_mm` where the string is longer than
-    twice p, and the last frets may lie under it; nearer where it is shorter, as from high frets.
-    """
-    p = pluck_point_mm(length_mm, from_saddle_mm)
-    s = from_fret_mm
-    return np.asarray(height_mm * np.minimum(s / (length_mm - p), (length_mm - s) / p))
 
 
 def pluck_point_mm(length_mm: FloatArray, from_saddle_mm: float) -> FloatArray:

@@ -17,7 +17,7 @@ from analysis.plan.crossings import PARTS_OF_PUSH
 from analysis.plan.margins import U_TENSION, Margins, margins
 from analysis.plan.setup import Setup, setup_from
 from analysis.strings.bends import bend_mm, bend_sides, pushed_tension_n
-from analysis.strings.envelope import envelope_mm, pluck_height_mm, pushed_mm
+from analysis.strings.envelope import envelope_mm, pluck_height_mm
 from analysis.strings.playing import built_in_profile
 from analysis.strings.strings import string_loads
 
@@ -156,7 +156,9 @@ def test_what_a_string_needs_is_that_of_its_deepest_swing(base: Setup, walnut: I
     pluck = PLAYER.pluck_from_saddle_mm
     height = pluck_height_mm(PLAYER.pluck_force_n, rows.tension_n, rows.length_mm, pluck)
     pulled = envelope_mm(height, rows.along_mm, rows.length_mm, pluck)
-    pushed = pushed_mm(height, rows.along_mm, rows.length_mm, pluck)
+    at = np.where(rows.length_mm > pluck, pluck, rows.length_mm / 2.0)
+    from_saddle, from_fret = rows.length_mm - rows.along_mm, rows.along_mm
+    pushed = height * np.minimum(from_fret / (rows.length_mm - at), from_saddle / at)
     np.testing.assert_allclose(rows.needed_mm, pulled, atol=1e-12)
     assert np.all(rows.swing_mm >= np.maximum(pulled, pushed))
     straight = ~rows.bend

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.instrument import Instrument, StringSpec
-from analysis.strings.envelope import envelope_mm, pluck_height_mm, pluck_point_mm, pushed_mm
+from analysis.strings.envelope import envelope_mm, pluck_height_mm, pluck_point_mm
 from analysis.strings.materials import WOUND_MASS_FACTOR
 from analysis.strings.strings import mass_kg_per_m, string_loads
 
@@ -67,27 +67,10 @@ def test_the_envelope_is_the_first_shape_turned_about(
 
 @settings(deadline=None, max_examples=50)
 @PLUCKED
-def test_pushed_towards_the_frets_it_is_the_first_shape(
-    share: float, length: float, p: float
-) -> None:
-    s = share * length
-    found = pushed_mm(np.array(1.0), np.array(s), np.array(length), p)
-    assert found == pytest.approx(first_shape(s, length, p), abs=1e-9)
-
-
-@settings(deadline=None, max_examples=50)
-@PLUCKED
 def test_no_envelope_is_deeper_than_the_corner_and_none_at_the_ends(
     share: float, length: float, p: float
 ) -> None:
-    for shape in (envelope_mm, pushed_mm):
-        at = shape(np.array(1.0), length * np.array([0.0, share, 1.0]), np.array(length), p)
-        assert at[0] == 0.0
-        assert at[2] == pytest.approx(0.0, abs=1e-12)
-        assert 0.0 <= at[1] <= 1.0 + 1e-12
-
-
-def test_both_ways_are_alike_where_the_pluck_is_in_the_middle() -> None:
-    s, one = np.linspace(0.0, 200.0, 21), np.array(1.0)
-    pulled = envelope_mm(one, s, np.array(200.0), 100.0)
-    np.testing.assert_allclose(pulled, pushed_mm(one, s, np.array(200.0), 100.0), atol=1e-12)
+    at = envelope_mm(np.array(1.0), length * np.array([0.0, share, 1.0]), np.array(length), p)
+    assert at[0] == 0.0
+    assert at[2] == pytest.approx(0.0, abs=1e-12)
+    assert 0.0 <= at[1] <= 1.0 + 1e-12

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.strings.envelope import envelope_mm, pluck_height_mm, pushed_mm
+from analysis.strings.envelope import envelope_mm, pluck_height_mm
 from analysis.strings.strings import StringLoad
 from analysis.strings.swings import DECAY_M2_PER_S, DECAY_PER_S, deepest_per_newton
 
@@ -67,7 +67,8 @@ def test_a_string_without_stiffness_swings_as_the_ideal_one(fret: int) -> None:
     length = np.array([641.0 * 2.0 ** (-fret / 12.0)])
     at = NEAR[None, :] * length
     height = pluck_height_mm(1.0, np.asarray(73.0), length, 120.0)
-    ideal = np.maximum(envelope_mm(height, at, length, 120.0), pushed_mm(height, at, length, 120.0))
+    pushed = height * np.minimum(at / (length - 120.0), (length - at) / 120.0)
+    ideal = np.maximum(envelope_mm(height, at, length, 120.0), pushed)
     found = deepest_per_newton(load, length, at, 120.0)
     assert np.all(found < 1.03 * ideal)
     assert np.all(found > 0.9 * ideal)
