@@ -24,8 +24,9 @@ PARTS_OF_PUSH = (0.2, 0.6, 1.0)
 #: and its play in the fingers; common practice, no source).
 DENT_HALF_WIDTH_MM = 2.0
 #: A crown half way between two lanes lies off the line through them by about this, standard
-#: uncertainty, for the edge of a dent has whatever shape it has (own choice).
-U_BETWEEN_LANES_MM = 0.002
+#: uncertainty: beside a dent of some 0.03 mm it may be a quarter of that higher or lower, evenly
+#: spread (own choice).
+U_BETWEEN_LANES_MM = 0.005
 #: Two nodes, their weights, what the board's arc adds.
 Across = tuple[tuple[IntArray, IntArray], tuple[FloatArray, FloatArray], FloatArray]
 

@@ -13,8 +13,9 @@ from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
 #: Along a fret a cut may change this much for each mm across, so that a file can follow and
-#: the crown stays an arc (own choice).
-CUT_SLOPE = 0.006
+#: the crown stays an arc: some hundredths from one string to the next, where the board's own arc
+#: slopes by several times as much under the outer strings (own choice).
+CUT_SLOPE = 0.01
 #: Saddles are adjusted this far, down and up (common practice, no source; values from memory).
 SADDLE_RANGE_MM = (-1.0, 1.5)
 #: A nut slot is filed or filled this far, and never below this height over fret 1.
