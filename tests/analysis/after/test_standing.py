@@ -58,7 +58,9 @@ def test_as_planned_is_done(worn: Shape, walnut: Instrument, plan: Plan) -> None
     found = stand(worn, walnut, plan, plan.remove_mm)
     assert found.done
     assert found.can
-    assert 1e3 * found.left_mm.sum() < 1.0
+    # midway between strings a filed top is taken as the mean of the cuts beside it, a plan takes
+    # what lies straight between them: some micrometres apart under a bend
+    assert 1e3 * found.left_mm.sum() < TOLERANCE_UM
     assert len(found.clearances) == len(plan.after)
     assert not worth_a_pass(found, what_is_left(found, None))
 

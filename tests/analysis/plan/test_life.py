@@ -19,7 +19,7 @@ from analysis.strings.playing import built_in_profile
 MakeShape = Callable[..., Shape]
 NONE: frozenset[str] = frozenset()
 PLAYER = replace(
-    built_in_profile("everyday", 6), name="own", pluck_force_n=0.45, bend_semitones=1.0
+    built_in_profile("everyday", 6), name="own", pluck_force_n=0.5, bend_semitones=1.0
 )
 
 
