@@ -18,9 +18,7 @@ from analysis.strings.playing import built_in_profile
 
 MakeShape = Callable[..., Shape]
 NONE: frozenset[str] = frozenset()
-PLAYER = replace(
-    built_in_profile("everyday", 6), name="own", pluck_force_n=0.5, bend_semitones=1.0
-)
+PLAYER = replace(built_in_profile("everyday", 6), name="own", pluck_force_n=0.5, bend_semitones=1.0)
 
 
 def made_planner(shape: Shape, instrument: Instrument) -> Planner:
