@@ -13,7 +13,6 @@ from analysis.strings.playing import PlayingProfile
 from daq.documents.bench import bench_document, expect_document
 from daq.documents.doubts import doubts_document
 from daq.documents.law import known_document
-from daq.documents.numbers import mm
 from daq.documents.plan import plan_document
 from daq.documents.repeats import repeats_document
 from daq.documents.rod import since_plan_document
@@ -93,9 +92,10 @@ def plan_job(
         "tool": hand.tool,
         "metal_kind": hand.metal,
         "aims_by": known_document(known),
+        # unrounded: later they are told from heights measured anew
         "heights": {
-            "action_mm": [mm(one) for one in both.instrument.action_mm],
-            "nut_gap_mm": [mm(one) for one in both.instrument.nut_gap_mm],
+            "action_mm": list(both.instrument.action_mm),
+            "nut_gap_mm": list(both.instrument.nut_gap_mm),
         },
         "scans": {
             "strung": both.strung_scan.scan.path.name,
