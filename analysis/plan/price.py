@@ -19,7 +19,7 @@ from analysis.plan.setup import Setup
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
-What = Literal["unstrung again", "both again", "heights", "tension", "rod", "everything"]
+What = Literal["unstrung again", "both again", "heights", "tension", "between", "rod", "everything"]
 #: Terms of a top that every scan draws anew, so that one more scan lowers them. As much of
 #: `crown` as does is not known before a second scan, and counts as shared; rail, sensor, tip,
 #: spot and place are the same in every scan.
@@ -36,7 +36,8 @@ class Saving:
 
     saves_mm: NaN where there is no plan before or after. feasible: whether there is one then.
     "heights": string heights known twice as well, `u_mm` then over fret 12. "tension": the
-    strings' tension known exactly, not from their gauges.
+    strings' tension known exactly, not from their gauges. "between": the crowns that a bent string
+    meets where no lane runs.
     """
 
     what: What
@@ -89,6 +90,7 @@ def uncertainty_price(
     ]
     margins = planner.margins.played(planner.loads, playing)
     savings.append(saving("tension", planner.programme.solve(_weighed(margins), limits)))
+    savings.append(saving("between", planner.programme.solve(_seen(margins, setup), limits)))
     sure = replace(playing, guard=0.0)
     nothing = limits_for(setup, planner.shape, sure, keep, planner.rod)
     one_rod = Programme(rows_of(setup, margins, _stated(planner.rod)), margins, limits)
@@ -128,6 +130,11 @@ def _weighed(margins: Margins) -> Margins:
     """As if every string's mass were known: a swing is then as sure as its pluck."""
     left = margins.u_mm**2 - (U_TENSION * margins.swing_mm) ** 2
     return replace(margins, u_mm=np.sqrt(np.clip(left, 0.0, None)))
+
+
+def _seen(margins: Margins, setup: Setup) -> Margins:
+    """As if a lane ran wherever a bent string may lie."""
+    return replace(margins, u_unseen_mm=np.zeros_like(margins.u_unseen_mm)).known_to(setup)
 
 
 def _stated(rod: Rod) -> Rod:

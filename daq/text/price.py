@@ -49,6 +49,7 @@ def _doing(one: Saving, price: UncertaintyPrice) -> str:
         "unstrung again": "Scanning the unstrung neck once more",
         "both again": "Scanning the neck once more in both states",
         "tension": "Knowing the strings' tension, from their maker or by weighing them,",
+        "between": "Knowing the crowns between the lanes, which only bent strings meet,",
         "rod": "Learning this neck's rod, by two scans at two settings,",
         "everything": "Knowing everything exactly",
     }[one.what]

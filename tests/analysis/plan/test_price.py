@@ -99,6 +99,19 @@ def test_tension_known_is_a_plan_without_its_part_of_u(
     assert saved(price, "tension") == pytest.approx(price.metal_mm - done.metal_mm, **NEAR)
 
 
+def test_crowns_between_lanes_cost_what_their_part_of_u_does(
+    price: UncertaintyPrice, planner: Planner
+) -> None:
+    margins = planner.margins.played(planner.loads, PLAYER)
+    seen = np.sqrt(margins.u_mm**2 - margins.u_unseen_mm**2)
+    done = planner.programme.solve(replace(margins, u_mm=seen), planner.limits(PLAYER, NONE))
+    assert saved(price, "between") == pytest.approx(price.metal_mm - done.metal_mm, **NEAR)
+    straight = replace(PLAYER, bend_semitones=0.0)
+    alone = planner_for(planner.shape, planner.setup.instrument, straight, planner.rod)
+    found = uncertainty_price(alone, straight, NONE, {})
+    assert saved(found, "between") == pytest.approx(0.0, abs=1e-6)
+
+
 def test_no_single_thing_saves_more_than_all(price: UncertaintyPrice) -> None:
     each = [one.saves_mm for one in price.savings]
     assert all(one.feasible for one in price.savings)
