@@ -29,6 +29,7 @@ def saving_words(one: Saving, price: UncertaintyPrice) -> str:
         "both again": "scanned once more in both states",
         "heights": f"string heights to {one.u_mm:g} mm, not {price.u_height_mm:g}",
         "tension": "the strings' tension known",
+        "between": "crowns between the lanes known",
         "rod": "this neck's rod learnt",
         "everything": "everything known exactly",
     }[one.what]

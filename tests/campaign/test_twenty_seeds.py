@@ -63,7 +63,7 @@ def _run(seed: int, folder: Path, capsys: pytest.CaptureFixture[str]) -> dict[st
 
 
 def _worst(key: str, values: np.ndarray) -> float:
-    if "percent" in key or "margin" in key:
+    if any(word in key for word in ("percent", "margin", "bend")):
         return float(values.min())
     if "gain" in key:
         return float(values[np.argmax(np.abs(values - 0.88))])
