@@ -9,8 +9,8 @@ from scipy import sparse
 
 from analysis.instrument import FloatArray
 from analysis.plan.limits import Limits
-from analysis.plan.setup import Setup
-from analysis.rod.rod import Rod, RodCase
+from analysis.plan.setup import Setup, at_nodes
+from analysis.rod.rod import Rod
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,16 +90,7 @@ def least_effect(
     """
     turned = []
     for ways in (rod.cases, rod.left):
-        lift = np.stack([nodes @ rod_at_nodes(way).ravel() + saddle @ way.saddle for way in ways])
+        lift = np.stack([nodes @ at_nodes(way.tops).ravel() + saddle @ way.saddle for way in ways])
         turned += [lift.min(axis=0), -lift.max(axis=0)]
     screws = [saddle, -saddle, nut, -nut, sparse.csr_array(np.stack(turned, axis=1))]
     return sparse.csr_array(sparse.hstack([cuts, *screws]))
-
-
-def rod_at_nodes(case: RodCase) -> FloatArray:
-    """Lift of every node per mm of relief, strings and midway between."""
-    frets, strings = case.tops.shape
-    out = np.empty((frets, 2 * strings - 1))
-    out[:, ::2] = case.tops
-    out[:, 1::2] = 0.5 * (case.tops[:, :-1] + case.tops[:, 1:])
-    return out

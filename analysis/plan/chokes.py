@@ -12,10 +12,9 @@ from analysis.plan.bends import Bend, State, bend_over, widest_semitones
 from analysis.plan.changes import Changes
 from analysis.plan.clearances import MET_MM, verdicts, worst_rows
 from analysis.plan.demands import wanted_mm
-from analysis.plan.easing import NO_NEED_MM
 from analysis.plan.limits import Limits
 from analysis.plan.planner import Planner
-from analysis.plan.setup import Setup
+from analysis.plan.setup import Setup, at_nodes
 from analysis.rod.rod import RodCase
 from analysis.strings.playing import PlayingProfile
 
@@ -104,13 +103,9 @@ def after_plan(planner: Planner, limits: Limits, done: Changes) -> State:
 
 def _turned(setup: Setup, way: RodCase, done: Changes) -> Setup:
     """Rod, nut and saddles as done, nothing cut."""
-    lift = done.relief_mm * way.tops
-    z = setup.node_z_mm.copy()
-    z[:, ::2] += lift
-    z[:, 1::2] += 0.5 * (lift[:, :-1] + lift[:, 1:])
     return replace(
         setup,
-        node_z_mm=z,
+        node_z_mm=setup.node_z_mm + done.relief_mm * at_nodes(way.tops),
         nut_mm=setup.nut_mm + done.nut_mm,
         saddle_mm=setup.saddle_mm + done.saddle_mm + done.relief_mm * way.saddle,
     )
@@ -182,8 +177,7 @@ def _cut_mm(planner: Planner, limits: Limits, now: tuple[Choke, ...]) -> FloatAr
         saddle_mm=(still, still),
         nut_mm=(still, still),
         relief_mm=(0.0, 0.0),
-        highest_action_mm=still - NO_NEED_MM,
+        highest_action_mm=np.full_like(still, np.inf),
     )
-    needed = np.where(asked, rows.needed_mm, NO_NEED_MM)
-    solution = planner.programme.solve(replace(rows, needed_mm=needed), metal_only)
+    solution = planner.programme.solve(rows.asking(asked), metal_only)
     return solution.changes.remove_mm if solution.feasible else None

@@ -25,8 +25,6 @@ TURN_STEP, MOST_TURNS = 0.25, 2.0
 #: Softer by this, and no softer than a light touch (own choice).
 FORCE_STEP_N, LEAST_FORCE_N = 0.01, 0.2
 BEND_STEP = 0.5
-#: A need that no place has, mm.
-NO_NEED_MM = -1e3
 #: Lower by this, and no lower than a fret that is done for (common practice, no source; value
 #: from memory).
 FRET_STEP_MM, DONE_FOR_MM = 0.01, 0.5
@@ -60,7 +58,7 @@ def _raised(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> 
     """The least action in all, string by string."""
     limits = planner.limits(playing, keep)
     dear = Programme(planner.rows, planner.margins, limits, ACTION_COST)
-    higher = dear.solve(planner.margins.played(planner.loads, playing), limits)
+    higher = dear.solve(planner.played(playing), limits)
     raised = higher.action_short_mm
     met = replace(higher, action_short_mm=np.zeros_like(raised)).feasible
     if not met or raised.max() <= 1e-5:
@@ -154,24 +152,20 @@ def _bends(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> C
 
 def _straight(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Solution:
     """Without bends, by the same margins: what bends need is far below what any have."""
-    rows = planner.margins.played(planner.loads, playing)
-    none = np.where(rows.bend, NO_NEED_MM, rows.needed_mm)
-    return planner.programme.solve(replace(rows, needed_mm=none), planner.limits(playing, keep))
+    rows = planner.played(playing)
+    return planner.programme.solve(rows.asking(~rows.bend), planner.limits(playing, keep))
 
 
 def _lower_frets(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
     """What a bending finger needs is lowered alike."""
-    least, bending = playing.least_fret_mm, playing.least_bending_fret_mm
 
     def lower(steps: int) -> PlayingProfile:
-        by = FRET_STEP_MM * steps
-        less = None if bending is None else bending - by
-        return replace(playing, least_fret_mm=least - by, least_bending_fret_mm=less)
+        return playing.frets_left(-FRET_STEP_MM * steps)
 
     def solved(steps: int) -> Solution:
         return planner.solve(lower(steps), planner.limits(lower(steps), keep))
 
-    most = int((least - DONE_FOR_MM) / FRET_STEP_MM + 1e-9)
+    most = int((playing.least_fret_mm - DONE_FOR_MM) / FRET_STEP_MM + 1e-9)
     found = least_steps(solved, most) if most > 0 else None
     if found is None:
         return None

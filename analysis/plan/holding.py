@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,8 +13,6 @@ from analysis.plan.replan import Replanned
 
 #: So many places are asked what they hold: the others hold less, by their prices.
 PLACES = 6
-#: A need that no place has, mm.
-NOTHING_MM = -1e3
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +46,9 @@ def places_held(
         rows = np.arange(first[place], [*first, margins.string.size][place + 1])
         if by_price[place] <= 0.0:
             break
-        needed = margins.needed_mm.copy()
-        needed[rows] = NOTHING_MM
-        without = planner.programme.solve(replace(margins, needed_mm=needed), limits)
+        others = np.ones(margins.string.size, dtype=bool)
+        others[rows] = False
+        without = planner.programme.solve(margins.asking(others), limits)
         at = rows[np.argmax(prices.margin[rows])]
         out.append(
             Holding(
@@ -71,7 +69,7 @@ def u_metal_mm(planner: Planner, prices: Prices) -> float:
     Little hangs on a saddle's height, for its screw takes out what was read wrong.
     """
     setup, margins = planner.setup, planner.margins
-    share = (setup.x_mm[11] - setup.nut_x_mm) / (setup.saddle_x_mm - setup.nut_x_mm)
+    share = setup.share_at_twelve
     parts = (
         (prices.margin @ margins.nodes, np.nan_to_num(setup.u_node_mm).ravel()),
         (prices.margin @ margins.nut + prices.action * (1.0 - share), setup.u_nut_mm),

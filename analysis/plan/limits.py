@@ -12,6 +12,8 @@ from analysis.plan.setup import Setup
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
+#: What a plan may be told to leave as it is.
+KEEPABLE = ("rod", "nut", "saddles")
 #: Along a fret a cut may change this much for each mm across, so that a file can follow and
 #: the crown stays an arc: some hundredths from one string to the next, where the board's own arc
 #: slopes by several times as much under the outer strings (own choice).

@@ -21,6 +21,9 @@ IntArray = NDArray[np.int_]
 #: to 1 %, mass to 2 %, evenly spread (common practice, no source). A swing goes with 1 / tension.
 U_TENSION = 0.012
 
+#: A need that no place has, mm.
+_NO_NEED_MM = -1e3
+
 
 @dataclass(frozen=True, slots=True)
 class Margins:
@@ -104,6 +107,10 @@ class Margins:
             deepest_mm_per_n=deepest,
             from_saddle_mm=pluck,
         )
+
+    def asking(self, asked: NDArray[np.bool_]) -> Margins:
+        """As if only these rows needed room. asked: bool[rows]."""
+        return replace(self, needed_mm=np.where(asked, self.needed_mm, _NO_NEED_MM))
 
     def known_to(self, setup: Setup) -> Margins:
         """The same places and needs with other uncertainties of tops, nut and saddles."""

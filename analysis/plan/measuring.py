@@ -39,7 +39,7 @@ def _known_better(
     tops: bool,
     heights: bool,
 ) -> Cure | None:
-    rows = planner.margins.played(planner.loads, playing)
+    rows = planner.played(playing)
 
     def solved(steps: int) -> Solution:
         share = 1.0 - SHARE_STEP * steps

@@ -42,9 +42,13 @@ class Planner:
     def limits(self, playing: PlayingProfile, keep: frozenset[str]) -> Limits:
         return limits_for(self.setup, self.shape, playing, keep, self.rod)
 
+    def played(self, playing: PlayingProfile) -> Margins:
+        """The margins with what this player needs."""
+        return self.margins.played(self.loads, playing)
+
     def solve(self, playing: PlayingProfile, limits: Limits) -> Solution:
         """For a player who bends no wider than the one it was made for."""
-        return self.programme.solve(self.margins.played(self.loads, playing), limits)
+        return self.programme.solve(self.played(playing), limits)
 
 
 def planner_for(shape: Shape, instrument: Instrument, playing: PlayingProfile, rod: Rod) -> Planner:

@@ -8,14 +8,13 @@ from typing import Literal
 
 import numpy as np
 
-from analysis.instrument import FloatArray
 from analysis.neck.shape import Shape
 from analysis.plan.limits import limits_for
 from analysis.plan.margins import U_TENSION, Margins
 from analysis.plan.planner import Planner
 from analysis.plan.programme import Programme, Solution
 from analysis.plan.rows import rows_of
-from analysis.plan.setup import Setup
+from analysis.plan.setup import Setup, at_nodes
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
@@ -72,7 +71,7 @@ def uncertainty_price(
     strung, unstrung = scans.get("strung", 1), scans.get("unstrung", 1)
 
     def known(setup: Setup) -> Solution:
-        margins = planner.margins.played(planner.loads, playing).known_to(setup)
+        margins = planner.played(playing).known_to(setup)
         return planner.programme.solve(margins, limits)
 
     def saving(what: What, done: Solution, u_mm: float = float("nan")) -> Saving:
@@ -88,7 +87,7 @@ def uncertainty_price(
         saving("both again", known(again(setup, planner.shape, (strung, unstrung), (1, 1)))),
         saving("heights", known(heights), 0.5 * u_height),
     ]
-    margins = planner.margins.played(planner.loads, playing)
+    margins = planner.played(playing)
     savings.append(saving("tension", planner.programme.solve(_weighed(margins), limits)))
     savings.append(saving("between", planner.programme.solve(_seen(margins, setup), limits)))
     sure = replace(playing, guard=0.0)
@@ -116,14 +115,7 @@ def scanned_again(
         (1.0 - left.get(name, 1.0)) * np.square(part) for name, part in shape.terms.parts.items()
     )
     share = np.sqrt(np.clip(1.0 - gone / np.square(shape.u_top_mm), 0.0, 1.0))
-    return replace(setup, u_node_mm=setup.u_node_mm * _at_nodes(np.asarray(share)))
-
-
-def _at_nodes(under: FloatArray) -> FloatArray:
-    out = np.empty((under.shape[0], 2 * under.shape[1] - 1))
-    out[:, ::2] = under
-    out[:, 1::2] = 0.5 * (under[:, :-1] + under[:, 1:])
-    return out
+    return replace(setup, u_node_mm=setup.u_node_mm * at_nodes(np.asarray(share)))
 
 
 def _weighed(margins: Margins) -> Margins:

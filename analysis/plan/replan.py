@@ -38,7 +38,7 @@ def replan(planner: Planner, playing: PlayingProfile, limits: Limits) -> Replann
 
     What is pinned (a saddle, the rod, a fret) has its lowest and highest limit alike.
     """
-    margins = planner.margins.played(planner.loads, playing)
+    margins = planner.played(playing)
     solution = planner.programme.solve(margins, limits)
     worst = worst_rows(margins, solution.clearance_mm)
     spare = solution.clearance_mm[worst] - margins.swing_mm[worst]

@@ -52,7 +52,7 @@ def rows_of(setup: Setup, margins: Margins, rod: Rod) -> Rows:
 def _action(setup: Setup, rod: Rod) -> tuple[sparse.csr_array, FloatArray]:
     """Open string over fret 12: how much lower each change brings it, and how high it is now."""
     strings = np.arange(setup.strings)
-    share = (setup.x_mm[11] - setup.nut_x_mm) / (setup.saddle_x_mm - setup.nut_x_mm)
+    share = setup.share_at_twelve
     columns = 11 * (2 * setup.strings - 1) + 2 * strings
     shape = (setup.strings, setup.node_z_mm.size)
     nodes = sparse.csr_array((-np.ones(setup.strings), (strings, columns)), shape=shape)

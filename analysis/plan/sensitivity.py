@@ -11,6 +11,7 @@ import numpy as np
 from analysis.instrument import FloatArray
 from analysis.plan.changes import Changes
 from analysis.plan.holding import Holding, places_held, u_metal_mm
+from analysis.plan.limits import KEEPABLE
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import Solution
 from analysis.plan.replan import replan
@@ -26,7 +27,6 @@ TENTH_MM = 0.1
 FORCE_STEPS_N = (-0.05, 0.05)
 #: The rod this much past, or short of, where the plan has it.
 QUARTER_TURNS = (-0.25, 0.25)
-KEEPABLE = ("rod", "nut", "saddles")
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +125,7 @@ class _Ask:
                 yield self._played("force", replace(self.playing, pluck_force_n=force), by)
         for by in (-TENTH_MM, TENTH_MM):
             if self.playing.least_fret_mm + by >= 0.0:
-                yield self._played("fret", _fretted(self.playing, by), by)
+                yield self._played("fret", self.playing.frets_left(by), by)
         for name in BUILT_IN:
             other = profile_for(name, self.planner.setup.instrument)
             if other != self.playing:
@@ -137,9 +137,7 @@ class _Ask:
             # bends are part of the margins' geometry
             shape, instrument = planner.shape, planner.setup.instrument
             planner = planner_for(shape, instrument, playing, planner.rod)
-        # how far a swing is known goes with the swing
-        margins = planner.margins.played(planner.loads, playing).known_to(planner.setup)
-        done = planner.programme.solve(margins, planner.limits(playing, self.keep))
+        done = planner.solve(playing, planner.limits(playing, self.keep))
         return self.step(kind, done, by, what)
 
     def kept(self) -> Iterator[Step]:
@@ -165,20 +163,10 @@ def _bending(playing: PlayingProfile) -> tuple[float, tuple[int, int] | None]:
     return playing.bend_semitones, playing.bend_frets
 
 
-def _fretted(playing: PlayingProfile, by_mm: float) -> PlayingProfile:
-    """With frets left so much higher, a bending finger's too."""
-    bending = playing.least_bending_fret_mm
-    return replace(
-        playing,
-        least_fret_mm=playing.least_fret_mm + by_mm,
-        least_bending_fret_mm=None if bending is None else bending + by_mm,
-    )
-
-
 def action_after_mm(planner: Planner, done: Changes) -> FloatArray:
     """Open strings over fret 12, [strings], mm, with the rod as it is stated to act."""
     setup, rod = planner.setup, planner.rod.cases[0]
-    share = (setup.x_mm[11] - setup.nut_x_mm) / (setup.saddle_x_mm - setup.nut_x_mm)
+    share = setup.share_at_twelve
     line = (1.0 - share) * done.nut_mm + share * (done.saddle_mm + done.relief_mm * rod.saddle)
     top = done.relief_mm * rod.tops[11] - done.remove_mm[11]
     return np.asarray(planner.rows.action_now_mm + line - top)

@@ -41,6 +41,12 @@ class Setup:
         return len(self.instrument.strings)
 
     @property
+    def share_at_twelve(self) -> FloatArray:
+        """[strings]: how far along the open string, nut to saddle, fret 12 lies."""
+        reach = self.saddle_x_mm - self.nut_x_mm
+        return np.asarray((self.x_mm[11] - self.nut_x_mm) / reach)
+
+    @property
     def x_mm(self) -> FloatArray:
         """[frets, strings], under the strings."""
         return self.node_x_mm[:, ::2]
@@ -99,6 +105,11 @@ def bridged(x_mm: FloatArray, top_mm: FloatArray) -> FloatArray:
         if seen.any():
             out[:, s] = np.interp(x_mm[:, s], x_mm[seen, s], out[seen, s])
     return out
+
+
+def at_nodes(under: FloatArray) -> FloatArray:
+    """What is known under the strings, [frets, strings], at every node: midway the mean."""
+    return _interleave(under, 0.5 * (under[:, :-1] + under[:, 1:]))
 
 
 def _interleave(under: FloatArray, between: FloatArray) -> FloatArray:

@@ -36,7 +36,7 @@ def weigh(plan: Plan, planner: Planner, scans: Mapping[str, int]) -> Weighed:
 
 def _hanging(planner: Planner, plan: Plan) -> Mapping[tuple[int, int], Hanging]:
     """On a neck without a plan: on the tops as they stand."""
-    margins = planner.margins.played(planner.loads, plan.playing)
+    margins = planner.played(plan.playing)
     if not plan.feasible:
         return hangings(planner, margins, planner.rows.now_mm, None, plan.remove_mm)
     solution = planner.solve(plan.playing, planner.limits(plan.playing, plan.keep))

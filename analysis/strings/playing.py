@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +42,15 @@ class PlayingProfile:
         """float[frets]: the height each fret must keep, a bending finger's where one bends."""
         bending = max(self.least_bending_fret_mm or 0.0, self.least_fret_mm)
         return np.where(self.bends(frets), bending, self.least_fret_mm)
+
+    def frets_left(self, by_mm: float) -> PlayingProfile:
+        """One who needs frets so much higher; a bending finger too."""
+        bending = self.least_bending_fret_mm
+        return replace(
+            self,
+            least_fret_mm=self.least_fret_mm + by_mm,
+            least_bending_fret_mm=None if bending is None else bending + by_mm,
+        )
 
     def highest_action(self, strings: int) -> FloatArray:
         """float[strings], mm: linear by string number between those given, flat past the ends."""

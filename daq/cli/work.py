@@ -6,12 +6,13 @@ from typing import Annotated
 
 import typer
 
+from analysis.plan.limits import KEEPABLE
 from daq.cli.desk import AsJson, JobName, desk
 from daq.errors import InputError
 from daq.files.playing import load_playing
 from daq.steps.bench import at_hand
 from daq.steps.law import Hand
-from daq.steps.planning import KEEPABLE, plan_job
+from daq.steps.planning import plan_job
 from daq.steps.reporting import write_report
 from daq.steps.verifying import verify_job
 from daq.text.after import print_after, print_strung

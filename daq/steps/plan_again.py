@@ -12,7 +12,7 @@ import numpy as np
 from analysis.plan.changes import Changes
 from analysis.plan.chokes import chokes
 from analysis.plan.plan import Plan
-from analysis.plan.planner import Planner, planner_for
+from analysis.plan.planner import Planner
 from analysis.plan.tight import TightStrings, margins_done, tight_strings
 from analysis.plan.weighed import Weighed
 from daq.documents.stored_plan import planned_um, stored_heights, stored_screws
@@ -54,8 +54,8 @@ def plan_again(reader: JobReader, document: Mapping[str, Any]) -> PlanAgain:
     last = max(number_of(Path(name)) or 0 for name in scans.values())
     rod = job_rod(reader, last).best
     keep = frozenset(document["kept"])
-    plan, weighed = decide(both, playing, keep, None if rod is None else rod.learnt.rod)
-    planner = planner_for(both.strung, both.instrument, playing, plan.rod)
+    decided = decide(both, playing, keep, None if rod is None else rod.learnt.rod)
+    plan, weighed, planner = decided.plan, decided.weighed, decided.planner
     stored = _stored(document, both, plan)
     same = _same(plan, document, stored)
     plan = _with_cuts(plan, both, stored) if same else _as_stored(plan, planner, document, stored)

@@ -30,8 +30,6 @@ from daq.workshop.job import STATES, Job
 from daq.workshop.place import Workshop
 from daq.workshop.store import atomic_write_text, json_text, read_group
 
-#: What a plan may be told to leave as it is.
-KEEPABLE = ("rod", "nut", "saddles")
 #: What a stored plan must hold.
 PLAN_KEYS = ("cuts", "kept", "metal_kind", "playing", "scans", "tool")
 
@@ -72,9 +70,10 @@ def plan_job(
     rod = None if found.best is None else found.best.learnt.rod
     since = since_plan(found, job, both.strung_scan.scan.path)
     try:
-        plan, weighed = decide(both, playing, keep, rod)
+        decided = decide(both, playing, keep, rod)
     except ValueError as error:
         raise InputError(f"job {job.name}: {error}") from error
+    plan, weighed = decided.plan, decided.weighed
     doubts = doubts_of(both, weighed.hanging)
     known = known_of(workshop, hand)
     law = known.law

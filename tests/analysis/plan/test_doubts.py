@@ -40,7 +40,7 @@ def planner(shape: Shape, walnut: Instrument) -> Planner:
 
 @pytest.fixture(scope="module")
 def margins(planner: Planner) -> Margins:
-    return planner.margins.played(planner.loads, PLAYER)
+    return planner.played(PLAYER)
 
 
 @pytest.fixture(scope="module")

@@ -88,7 +88,7 @@ def test_a_learnt_rod_is_a_plan_for_its_stated_case(
 def test_tension_known_is_a_plan_without_its_part_of_u(
     price: UncertaintyPrice, planner: Planner
 ) -> None:
-    margins = planner.margins.played(planner.loads, PLAYER)
+    margins = planner.played(PLAYER)
     tops_alone = np.sqrt(
         (margins.nodes**2) @ (planner.setup.u_node_mm.ravel() ** 2)
         + (margins.nut**2) @ (planner.setup.u_nut_mm**2)
@@ -102,7 +102,7 @@ def test_tension_known_is_a_plan_without_its_part_of_u(
 def test_crowns_between_lanes_cost_what_their_part_of_u_does(
     price: UncertaintyPrice, planner: Planner
 ) -> None:
-    margins = planner.margins.played(planner.loads, PLAYER)
+    margins = planner.played(PLAYER)
     seen = np.sqrt(margins.u_mm**2 - margins.u_unseen_mm**2)
     done = planner.programme.solve(replace(margins, u_mm=seen), planner.limits(PLAYER, NONE))
     assert saved(price, "between") == pytest.approx(price.metal_mm - done.metal_mm, **NEAR)

@@ -179,7 +179,7 @@ def test_metal_is_known_as_well_as_tops_and_string_heights(
     straight, and planning for what was read."""
     rng, share = np.random.default_rng(5), 0.01
     limits, setup = planner.limits(PLAYER, NONE), planner.setup
-    margins = planner.margins.played(planner.loads, PLAYER)
+    margins = planner.played(PLAYER)
     along = setup.x_mm[11] / setup.saddle_x_mm
     metal = []
     for _ in range(150):
