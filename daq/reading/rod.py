@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from analysis.rod.rod import Rod, default_rod
 from analysis.rod.turned import tops_mm
 from daq.errors import NeckformError
 from daq.reading.reader import JobReader
-from daq.reading.runs import runs_of
+from daq.reading.runs import newest, runs_of
 from daq.reading.settings import same_setting
 from daq.reading.turns import Moved, turns_between, was_turned
 from daq.workshop.job import STATES, Job
@@ -71,6 +72,11 @@ class JobRod:
     def best(self) -> StateRod | None:
         """What a plan goes by: the strung scans' word, else the unstrung ones'."""
         return self.states[0] if self.states else None
+
+
+def rod_then(reader: JobReader, scans: Iterable[str]) -> StateRod | None:
+    """What was learnt of the rod by the latest of these scans, named as the job has them."""
+    return job_rod(reader, newest(scans)).best
 
 
 def job_rod(reader: JobReader, last: int | None = None) -> JobRod:

@@ -66,11 +66,11 @@ def filed_after(job: Job) -> set[int] | None:
     """
     try:
         plans = {
-            _newest(read_group(path)["scans"][state] for state in STATES) for path in job.plans()
+            newest(read_group(path)["scans"][state] for state in STATES) for path in job.plans()
         }
         checks = [read_group(path) for path in job.checks()]
         return plans | {
-            _newest([check["scans"]["after"]])
+            newest([check["scans"]["after"]])
             for check in checks
             if check.get("another_pass") or any(cut["verdict"] == "under" for cut in check["cuts"])
         }
@@ -78,5 +78,6 @@ def filed_after(job: Job) -> set[int] | None:
         return None
 
 
-def _newest(names: Iterable[str]) -> int:
+def newest(names: Iterable[str]) -> int:
+    """Number of the newest of scans named as the job has them."""
     return max(number_of(Path(name)) or 0 for name in names)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -19,9 +18,8 @@ from daq.documents.stored_plan import planned_um, stored_heights, stored_screws
 from daq.files.playing import parse_playing
 from daq.reading.job import BothStates, both_states
 from daq.reading.reader import JobReader
-from daq.reading.rod import StateRod, job_rod
+from daq.reading.rod import StateRod, rod_then
 from daq.steps.deciding import decide
-from daq.workshop.numbered import number_of
 from daq.workshop.store import json_text
 
 #: A plan made again that differs by less than this from the one stored is the same, mm: screws
@@ -51,8 +49,7 @@ def plan_again(reader: JobReader, document: Mapping[str, Any]) -> PlanAgain:
     both = both_states(reader, scans["strung"], scans["unstrung"])
     both = replace(both, instrument=stored_heights(document, both.instrument))
     playing = parse_playing(json_text(document["playing"]), "stored plan", both.instrument).record
-    last = max(number_of(Path(name)) or 0 for name in scans.values())
-    rod = job_rod(reader, last).best
+    rod = rod_then(reader, scans.values())
     keep = frozenset(document["kept"])
     decided = decide(both, playing, keep, None if rod is None else rod.learnt.rod)
     plan, weighed, planner = decided.plan, decided.weighed, decided.planner

@@ -22,9 +22,8 @@ from daq.documents.stored_plan import planned_um, stored_action_mm, stored_screw
 from daq.files.playing import parse_playing
 from daq.reading.job import both_states
 from daq.reading.reader import JobReader
-from daq.reading.rod import job_rod
+from daq.reading.rod import rod_then
 from daq.steps.verify_scans import ToVerify
-from daq.workshop.numbered import number_of
 from daq.workshop.store import json_text
 
 
@@ -64,9 +63,8 @@ def as_planned(reader: JobReader, which: ToVerify) -> AsPlanned:
     """Raises InputError where the plan's scans cannot be read, FileError where it is damaged."""
     document, instrument = which.plan, reader.job.instrument().record
     scans = document["scans"]
-    last = max(number_of(Path(name)) or 0 for name in scans.values())
     then = both_states(reader, scans["strung"], scans["unstrung"]).strung
-    best = job_rod(reader, last).best
+    best = rod_then(reader, scans.values())
     return AsPlanned(
         document,
         instrument,
