@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daq.wire import encode
+from daq.wire.line import encode
 
 LONGEST_LINE = 256
 

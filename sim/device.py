@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from daq.wire import encode
+from daq.wire.line import encode
 from sim.bench import Bench
 from sim.cable import happens
 from sim.carriage import Carriage

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from daq.wire import encode
+from daq.wire.line import encode
 from sim.bench import Bench
 from sim.cable import spoil
 from sim.carriage import Carriage

@@ -12,7 +12,7 @@ from daq.acquire.patience import Patience
 from daq.files.rig import RigFile
 from daq.link.base import Link
 from daq.record.merge import arrivals_ns
-from daq.wire.decode import LineDecoder
+from daq.wire.line.decode import LineDecoder
 from daq.wire.records import Batch, Event, Reply
 
 

@@ -17,7 +17,7 @@ from daq.acquire.sink import Sink
 from daq.errors import NeckformError, RigError
 from daq.files.rig import RigFile
 from daq.link.base import Link
-from daq.wire import encode
+from daq.wire.line import encode
 
 VERSION = "1"
 SILENCE_S = 3.0

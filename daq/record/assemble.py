@@ -12,7 +12,7 @@ from daq.errors import FileError
 from daq.record.journal_format import JournalRecord, Kind
 from daq.record.merge import Arrived, arrivals_ns
 from daq.record.notes import Links, Note, PassBegin, PassEnd, ScanBegin, ScanEnd, parse_note
-from daq.wire.decode import LineDecoder
+from daq.wire.line.decode import LineDecoder
 from daq.wire.records import Event, SampleBlock, UIntColumn
 
 NO_ROW = -1

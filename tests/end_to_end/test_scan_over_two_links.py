@@ -18,7 +18,7 @@ from daq.record.notes import Links, PassEnd, ScanEnd
 from daq.record.raw import records_of
 from daq.record.scan import Scan, read_scan
 from daq.record.scanfile import build_scan
-from daq.wire import encode
+from daq.wire.line import encode
 from daq.wire.records import ABSENT
 
 WRAP = 2**32

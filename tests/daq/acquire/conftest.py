@@ -13,7 +13,7 @@ import pytest
 from daq.acquire.rig import Rig
 from daq.errors import RigError
 from daq.files.rig import RigFile, parse_rig
-from daq.wire import encode
+from daq.wire.line import encode
 
 RIG_TEXT = """\
 name: short-rail

@@ -12,7 +12,7 @@ from daq.acquire.noise import still_noise
 from daq.acquire.rig import Rig
 from daq.errors import RigError
 from daq.files.rig import RigFile
-from daq.wire import encode
+from daq.wire.line import encode
 
 
 def still(rig: Any, fields: list[str]) -> None:

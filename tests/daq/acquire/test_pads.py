@@ -11,7 +11,7 @@ from daq.acquire.pads import drive_over_pads
 from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.reading.baseline import on_pads
-from daq.wire import encode
+from daq.wire.line import encode
 
 
 def on_steel(rig: Any, fields: list[str]) -> None:

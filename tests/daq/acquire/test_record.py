@@ -18,7 +18,7 @@ from daq.files.rig import RigFile
 from daq.record.notes import ScanBegin
 from daq.record.recover import recover
 from daq.record.scan import read_scan
-from daq.wire import encode
+from daq.wire.line import encode
 
 LANE = LanePlan(1, 2.5, "between", (5.0, 1.0), (93.0, 2.0), False)
 PASSES = both_ways([LANE], 25.0)

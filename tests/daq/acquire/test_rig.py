@@ -12,7 +12,7 @@ from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused, RigStopped
 from daq.errors import RigError
 from daq.files.rig import RigFile
-from daq.wire import encode
+from daq.wire.line import encode
 from daq.wire.records import SampleBlock
 
 OpenRig = Callable[[Any, RigFile], Rig]

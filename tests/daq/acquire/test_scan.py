@@ -14,7 +14,7 @@ from daq.acquire.rig import Rig
 from daq.acquire.scan import run_passes
 from daq.errors import FileError, RigError
 from daq.files.rig import RigFile
-from daq.wire import encode
+from daq.wire.line import encode
 
 Run = Callable[..., None]
 LANE = LanePlan(4, 2.5, "between", (5.0, 1.0), (93.0, 2.0), False)

@@ -8,7 +8,7 @@ import numpy as np
 
 from daq.acquire.check import check_rig
 from daq.files.rig import RigFile
-from daq.wire import encode
+from daq.wire.line import encode
 
 RATE = 400
 

@@ -30,7 +30,7 @@ from daq.record.raw import records_of
 from daq.record.recover import recover
 from daq.record.scan import Scan, read_scan
 from daq.record.scanfile import build_scan
-from daq.wire import encode
+from daq.wire.line import encode
 
 OpenPair = Callable[[Any], Rig]
 LANE = LanePlan(1, 2.5, "between", (5.0, 0.0), (93.0, 0.0), False)

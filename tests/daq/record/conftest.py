@@ -10,7 +10,7 @@ import pytest
 
 from daq.record.journal_format import JournalRecord, Kind, header, pack_record
 from daq.record.notes import PassBegin, PassEnd, ScanBegin, ScanEnd
-from daq.wire import encode
+from daq.wire.line import encode
 
 RIG = "name: bench\ncarriage: {mm_per_count: 0.005}\nsensor: {mm_per_count: 0.001}\n"
 START_NS = 1_700_000_000_000_000_000

@@ -9,7 +9,7 @@ from daq.errors import FileError
 from daq.record.assemble import assemble, count_lost
 from daq.record.journal_format import JournalRecord, Kind
 from daq.record.notes import PassBegin, PassEnd, ScanBegin, parse_note
-from daq.wire import encode
+from daq.wire.line import encode
 from daq.wire.records import Event
 
 MakePass = Callable[..., PassBegin]

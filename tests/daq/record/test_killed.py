@@ -18,7 +18,7 @@ WRITES_UNTIL_KILLED = """
 import json, sys
 from pathlib import Path
 from daq.record.journal import JournalWriter
-from daq.wire import encode
+from daq.wire.line import encode
 journal = JournalWriter(Path(sys.argv[1]))
 journal.note(json.loads(sys.argv[2]))
 begin = {"note": "pass_begin", "pass": 0, "lane": 0, "string": 1, "direction": 1,

@@ -151,7 +151,7 @@ def test_whatever_the_rig_sends_a_file_can_be_built_and_replayed(
 def test_event_text_that_no_string_in_the_file_can_hold(
     tmp_path: Path, begin: ScanBegin, pass_begin: Callable[..., PassBegin], note: MakeNote
 ) -> None:
-    from daq.wire import encode
+    from daq.wire.line import encode
 
     event = JournalRecord(Kind.RX, 0, encode.event(5, "reset", "a\0b"))
     build_scan([note(begin), note(pass_begin(0)), event], tmp_path / "a.h5")

@@ -21,7 +21,7 @@ from daq.record.raw import records_of
 from daq.record.recover import recover
 from daq.record.scan import read_scan
 from daq.record.scanfile import build_scan
-from daq.wire import encode
+from daq.wire.line import encode
 
 START_NS = 1_700_000_000_000_000_000
 WRAP = 2**32

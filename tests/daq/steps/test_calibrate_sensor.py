@@ -15,7 +15,7 @@ from daq.files.rig import RigFile, parse_rig
 from daq.reading.sensor import sensor_of
 from daq.steps.calibrate_sensor import Gauge, SensorCalibrated, calibrate_sensor
 from daq.steps.recording import Operator
-from daq.wire import encode
+from daq.wire.line import encode
 from daq.workshop.place import Workshop
 
 RIG = """\

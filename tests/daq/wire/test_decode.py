@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from daq.wire import encode
-from daq.wire.decode import LineDecoder
+from daq.wire.line import encode
+from daq.wire.line.decode import LineDecoder
 from daq.wire.records import ABSENT, Batch, Event, Reply, SampleBlock
 
 FRAMED = Callable[[bytes], bytes]

@@ -8,8 +8,8 @@ from itertools import pairwise
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from daq.wire import encode
-from daq.wire.decode import LineDecoder
+from daq.wire.line import encode
+from daq.wire.line.decode import LineDecoder
 from daq.wire.records import ABSENT, SampleBlock
 
 FRAMED = Callable[[bytes], bytes]

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from daq.wire import encode
+from daq.wire.line import encode
 
 PINNED = [
     (encode.hello(), b"H*283C\n"),

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from daq.wire.lines import LF, Bytes, Flags, Index, Lines, cut_lines
-from daq.wire.rare import decode_rare
+from daq.wire.line.lines import LF, Bytes, Flags, Index, Lines, cut_lines
+from daq.wire.line.rare import decode_rare
+from daq.wire.line.samples import decode_samples, looks_like_sample
 from daq.wire.records import Batch, Event, Reply, SampleBlock
-from daq.wire.samples import decode_samples, looks_like_sample
 
 LONGEST_LINE = 4096
 LONGEST_EXAMPLE = 120

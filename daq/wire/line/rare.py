@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from daq.wire.crc import crc16
-from daq.wire.encode import EVENT_WORDS
+from daq.wire.line.encode import EVENT_WORDS
 from daq.wire.records import Event, Reply
 
 COMMANDS = ("H", "G", "X", "M", "O", "K")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from daq.wire.encode import LONGEST_BODY
+from daq.wire.line.encode import LONGEST_BODY
 
 LF, CR, COMMA, STAR = 10, 13, 44, 42
 CHECK_SIZE = 5

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from daq.wire.crc import crc16_rows
-from daq.wire.digits import Numbers, parse_numbers
-from daq.wire.lines import COMMA, Bytes, Flags, Index, Lines
+from daq.wire.line.digits import Numbers, parse_numbers
+from daq.wire.line.lines import COMMA, Bytes, Flags, Index, Lines
 from daq.wire.records import ABSENT, SampleBlock
 
 FEWEST_COMMAS, MOST_COMMAS = 5, 6

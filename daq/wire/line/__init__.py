@@ -1,0 +1,1 @@
+"""The line protocol: a line of text a frame, see rig_configs/line-protocol.md."""
