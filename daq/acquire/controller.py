@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from daq.acquire.patience import Patience
 from daq.files.rig import RigFile
 from daq.link.base import Link
-from daq.record.merge import arrivals_ns
-from daq.wire.line.decode import LineDecoder
+from daq.wire.arrivals import arrivals_ns, timed_by_arrival
+from daq.wire.dialect import Dialect
 from daq.wire.records import Batch, Event, Reply
 
 
@@ -47,29 +47,38 @@ class Controller:
     fault: why nothing comes from it any more. reset: the event, until it was seen to.
     """
 
-    def __init__(self, number: int, who: str, link: Link, *, reads: bool, drives: bool) -> None:
+    def __init__(
+        self, number: int, who: str, link: Link, dialect: Dialect, *, reads: bool, drives: bool
+    ) -> None:
         self.number = number
         self.who = who
         self.link = link
         self.reads = reads
         self.drives = drives
-        self.decoder = LineDecoder()
+        self.talk = dialect.talk()
+        self._dialect = dialect
+        self._decoder = dialect.decoder()
         self.replies: deque[Reply] = deque()
         self.events: list[Event] = []
         self.watch: Patience | None = None
         self.fault: Exception | None = None
         self.reset: Event | None = None
 
-    def hear(self, data: bytes, stamps: list[tuple[int, int]]) -> Heard:
+    def hear(self, data: bytes, stamps: list[tuple[int, int]], now_s: float) -> Heard:
         """Decodes what came; answers and events are kept until they are asked for.
 
         stamps: of the arrivals that `data` is put together from: when, and how many bytes.
+        now_s: monotonic seconds.
         """
-        batch = self.decoder.feed(data)
+        batch = self._decoder.feed(data)
+        arrivals = arrivals_ns(batch, stamps)
+        if not self._dialect.has_clock:
+            batch = timed_by_arrival(batch, arrivals)
+        batch = self.talk.hear(batch, now_s)
         self.replies.extend(batch.replies)
         self.events.extend(batch.events)
         self.reset = next((e for e in batch.events if e.word == "reset"), self.reset)
-        return Heard(self.number, self.reads, self.drives, batch, arrivals_ns(batch, stamps))
+        return Heard(self.number, self.reads, self.drives, batch, arrivals)
 
     def answer(self, letter: str, done: str) -> Reply | None:
         """The answer to this command, None while there is none.
@@ -98,6 +107,13 @@ def controllers_of(rig_file: RigFile, links: tuple[Link, ...]) -> tuple[Controll
     """One for each link in use, the sensor's first; `links` in the order of `used_links`."""
     last = len(links) - 1
     return tuple(
-        Controller(at, who_is_on(rig_file, at), link, reads=at == 0, drives=at == last)
+        Controller(
+            at,
+            who_is_on(rig_file, at),
+            link,
+            rig_file.used_links[at].dialect,
+            reads=at == 0,
+            drives=at == last,
+        )
         for at, link in enumerate(links)
     )

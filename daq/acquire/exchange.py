@@ -13,6 +13,7 @@ from daq.acquire.patience import Patience
 from daq.acquire.reader import Reader
 from daq.acquire.rig_faults import RigRefused
 from daq.acquire.sink import Sink
+from daq.wire.commands import Command
 from daq.wire.records import Reply
 
 Listener = Callable[[Heard], None]
@@ -43,8 +44,7 @@ class Exchange:
     def ask(
         self,
         controller: Controller,
-        letter: str,
-        frame: bytes,
+        command: Command,
         patience: Patience,
         done: str = "",
         *,
@@ -56,21 +56,26 @@ class Exchange:
         """
         controller.replies.clear()
         sent = 0
-        while (reply := controller.answer(letter, done)) is None:
+        while (reply := controller.answer(command.letter, done)) is None:
             if patience.waited_s >= sent * again_s:
-                self.send(controller, frame)
+                self.send(controller, command)
                 sent += 1
             self.receive(controller, patience)
         if reply.kind == "N":
             raise RigRefused(controller.who, *reply.fields)
         return reply
 
-    def send(self, controller: Controller, frame: bytes) -> None:
-        """Bytes to one controller."""
+    def send(self, controller: Controller, command: Command) -> None:
+        """A command to one controller."""
+        self._write(controller, controller.talk.say(command, time.monotonic()))
+
+    def _write(self, controller: Controller, data: bytes) -> None:
+        if not data:
+            return
         # out first, written down after: a journal on a full disk must not keep a halt from the rig
         t_ns = self._clock.now_ns()
-        controller.link.write(frame)
-        self._sink.tx(t_ns, frame, controller.number)
+        controller.link.write(data)
+        self._sink.tx(t_ns, data, controller.number)
 
     def receive(self, on: Controller | None, patience: Patience | None = None) -> list[Heard]:
         """What has come, or nothing within a moment, from every link.
@@ -82,9 +87,10 @@ class Exchange:
         if on is not None and on.fault is not None:
             raise on.fault
         began_s = time.monotonic()
-        items = self._inbox.take(self._slice_s)
+        slice_s = self._ask_due(began_s)
+        items = self._inbox.take(slice_s)
         now_s = time.monotonic()
-        waited_s = min(now_s - began_s, self._slice_s) if items else self._slice_s
+        waited_s = min(now_s - began_s, slice_s) if items else slice_s
         chunks = [item for item in items if isinstance(item, Chunk)]
         for chunk in chunks:
             self._sink.rx(chunk.t_ns, chunk.data, chunk.link)
@@ -94,10 +100,20 @@ class Exchange:
             watch = patience if controller is on else controller.watch
             if mine:
                 heard.append(self._hear(controller, mine, watch, now_s))
-            elif watch is not None:
+                continue
+            controller.hear(b"", [], now_s)
+            if watch is not None:
                 watch.quiet(waited_s)
         self._raise_ended([item for item in items if isinstance(item, Ended)])
         return heard
+
+    def _ask_due(self, now_s: float) -> float:
+        """Asks the devices that only answer; returns how long to wait for what comes."""
+        for controller in self._controllers:
+            if controller.fault is None:
+                self._write(controller, controller.talk.due(now_s))
+        soonest_s = min(controller.talk.due_in_s(now_s) for controller in self._controllers)
+        return max(0.0, min(self._slice_s, soonest_s))
 
     def close(self) -> None:
         """Ends the reading and lets the ports go."""
@@ -111,7 +127,8 @@ class Exchange:
         self, controller: Controller, chunks: list[Chunk], watch: Patience | None, now_s: float
     ) -> Heard:
         data = b"".join(chunk.data for chunk in chunks)
-        heard = controller.hear(data, [(chunk.t_ns, len(chunk.data)) for chunk in chunks])
+        stamps = [(chunk.t_ns, len(chunk.data)) for chunk in chunks]
+        heard = controller.hear(data, stamps, now_s)
         self._listener(heard)
         if watch is not None:
             watch.heard(data, heard.batch, now_s)

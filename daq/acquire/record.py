@@ -18,7 +18,7 @@ from daq.files.rig import RigFile
 from daq.link.serial_port import SerialLink
 from daq.record.journal import JournalWriter, read_journal
 from daq.record.journal_format import Kind
-from daq.record.notes import Links, PassBegin, ScanBegin, parse_note
+from daq.record.notes import Dialects, Links, PassBegin, ScanBegin, parse_note
 from daq.record.recover import seal_journal
 
 
@@ -75,6 +75,10 @@ def _journal(path: Path, rig_file: RigFile, begin: ScanBegin) -> Iterator[Journa
             journal.note(begin.as_note())
             if len(names) > 1:
                 journal.note(Links(names).as_note())
+            spoken = [link.dialect for link in rig_file.used_links]
+            if any(dialect.protocol != "line" for dialect in spoken):
+                said = tuple((dialect.protocol, dialect.settings()) for dialect in spoken)
+                journal.note(Dialects(said).as_note())
             yield journal
     except BaseException:
         if not _holds_a_pass(path):

@@ -17,7 +17,8 @@ from daq.acquire.sink import Sink
 from daq.errors import NeckformError, RigError
 from daq.files.rig import RigFile
 from daq.link.base import Link
-from daq.wire.line import encode
+from daq.wire import commands
+from daq.wire.commands import Command
 
 VERSION = "1"
 SILENCE_S = 3.0
@@ -82,7 +83,7 @@ class Rig:
         """Samples from now on, at this rate; the carriage's first: a sample needs a place."""
         for controller in reversed(self._controllers):
             controller.reset = controller.reset if controller.drives else None
-            self._say(controller, "G", encode.stream(rate_hz))
+            self._say(controller, commands.Stream(rate_hz))
             controller.watch = self._patience(
                 controller, "go on sending", self._silence_s, math.inf
             )
@@ -95,7 +96,7 @@ class Rig:
         first: NeckformError | None = None
         for controller in self._controllers:
             try:
-                self._say(controller, "X", encode.stop())
+                self._say(controller, commands.Stop())
             except NeckformError as error:
                 first = first or error
             controller.watch = None
@@ -106,8 +107,8 @@ class Rig:
         """To the end stop; x and y are zero there."""
         self._carriage.reset = None
         self._carriage.events.clear()
-        self._say(self._carriage, "O", encode.home(), done="homed")
-        self._until("homed", self.place.homing_s, encode.home())
+        self._say(self._carriage, commands.Home(), done="homed")
+        self._until("homed", self.place.homing_s, commands.Home())
         self.place.homed()
 
     def move(self, x_mm: float | None, y_mm: float | None, speed_mm_s: float | None) -> None:
@@ -117,16 +118,16 @@ class Rig:
         """
         target = self.place.target(x_mm, y_mm)
         takes_s = self.place.takes_s(target, speed_mm_s)
-        frame = encode.move(*target, self.place.speed_counts(speed_mm_s))
+        move = commands.Move(*target, self.place.speed_counts(speed_mm_s))
         self._carriage.events.clear()
         self.place.sent()
-        self._say(self._carriage, "M", frame, done="arrived")
-        self._until("arrived", takes_s, frame, target[0])
+        self._say(self._carriage, move, done="arrived")
+        self._until("arrived", takes_s, move, target[0])
         self.place.arrived(target)
 
     def halt(self) -> None:
         """Stands still at once."""
-        self._say(self._carriage, "K", encode.halt())
+        self._say(self._carriage, commands.Halt())
 
     @property
     def lost_its_place(self) -> bool:
@@ -153,7 +154,7 @@ class Rig:
 
     def _greet(self, controller: Controller, timeout_s: float) -> Hello:
         patience = self._patience(controller, "answer hello", timeout_s)
-        reply = self._exchange.ask(controller, "H", encode.hello(), patience, again_s=HELLO_AGAIN_S)
+        reply = self._exchange.ask(controller, commands.Hello(), patience, again_s=HELLO_AGAIN_S)
         version, device_id, rate_hz = reply.fields
         if version != VERSION:
             raise RigError(
@@ -163,18 +164,21 @@ class Rig:
         controller.reset = None
         return Hello(int(version), device_id, float(rate_hz))
 
-    def _say(self, controller: Controller, letter: str, frame: bytes, done: str = "") -> None:
-        patience = self._patience(controller, f"answer {COMMANDS[letter]}", self._silence_s)
-        self._check_place(letter)
-        self._exchange.ask(controller, letter, frame, patience, done, again_s=self._silence_s / 3)
-        self._check_place(letter)
+    def _say(self, controller: Controller, command: Command, done: str = "") -> None:
+        awaited = f"answer {COMMANDS[command.letter]}"
+        patience = self._patience(controller, awaited, self._silence_s)
+        self._check_place(command)
+        self._exchange.ask(controller, command, patience, done, again_s=self._silence_s / 3)
+        self._check_place(command)
 
-    def _check_place(self, letter: str) -> None:
+    def _check_place(self, command: Command) -> None:
         """A rig that was reset no longer knows where it is, until it is homed."""
-        if self._carriage.reset is not None and letter in "GM":
+        if self._carriage.reset is not None and command.letter in "GM":
             raise RigStopped(stopped_line(self._carriage.reset))
 
-    def _until(self, word: str, takes_s: float, frame: bytes, target: int | None = None) -> None:
+    def _until(
+        self, word: str, takes_s: float, command: Command, target: int | None = None
+    ) -> None:
         """Waits for the event that ends a motion, however long the motion may take."""
         carriage = self._carriage
         silence_s = self._silence_s if carriage.watch else 3 * takes_s + self._silence_s
@@ -185,7 +189,7 @@ class Rig:
             if self.place.near(target) and self.place.still_s >= STILL_S:
                 return  # its end was said, and damaged on its way
             if not nudged and patience.waited_s > 1.5 * takes_s + self._silence_s / 2:
-                self._exchange.send(carriage, frame)
+                self._exchange.send(carriage, command)
                 nudged = True
             self._exchange.receive(carriage, patience)
 

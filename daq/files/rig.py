@@ -14,6 +14,8 @@ from daq.files.checks import Choice, Entries, FolderName, Group, Number, Pair, T
 from daq.files.read import read_text
 from daq.files.rig_rules import rig_rules
 from daq.files.userfile import Keys, UserFile, parse
+from daq.wire.dialect import Dialect
+from daq.wire.dialects import PROTOCOLS, dialect_of
 
 FloatArray = NDArray[np.float64]
 CountArray = NDArray[np.integer]
@@ -30,9 +32,12 @@ class Link(Keys):
 
     port: Annotated[str, BeforeValidator(Text("a port such as /dev/ttyACM0"))]
     baud: Annotated[int, BeforeValidator(Whole(1200, 12_000_000, "baud"))]
-    protocol: Annotated[
-        Literal["line"], BeforeValidator(Choice(("line",), ", the only protocol there is yet"))
-    ]
+    protocol: Annotated[Literal["line"], BeforeValidator(Choice(PROTOCOLS))]
+
+    @property
+    def dialect(self) -> Dialect:
+        """How the device behind it speaks."""
+        return dialect_of(self.protocol, {})
 
 
 class Cross(Keys):

@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from daq.errors import FileError
 from daq.record.journal_format import JournalRecord, Kind
-from daq.record.merge import Arrived, arrivals_ns
-from daq.record.notes import Links, Note, PassBegin, PassEnd, ScanBegin, ScanEnd, parse_note
-from daq.wire.line.decode import LineDecoder
+from daq.record.merge import Arrived
+from daq.record.notes import (
+    Dialects,
+    Links,
+    Note,
+    PassBegin,
+    PassEnd,
+    Reconnected,
+    ScanBegin,
+    ScanEnd,
+    parse_note,
+)
+from daq.wire.arrivals import arrivals_ns, timed_by_arrival
+from daq.wire.dialect import Dialect
+from daq.wire.dialects import dialect_of
+from daq.wire.line.dialect import LineDialect
 from daq.wire.records import Event, SampleBlock, UIntColumn
 
 NO_ROW = -1
@@ -103,7 +117,7 @@ class _LinkSoFar:
     """
 
     def __init__(self) -> None:
-        self._decoder = LineDecoder()
+        self.speaks(LineDialect())
         self._waiting: list[JournalRecord] = []
         self._blocks: list[SampleBlock] = []
         self._arrivals: list[NDArray[np.int64]] = [np.empty(0, np.int64)]
@@ -115,6 +129,15 @@ class _LinkSoFar:
         """(samples, bad frames) decoded so far."""
         return self._count, self._bad_frames
 
+    def speaks(self, dialect: Dialect) -> None:
+        """How the device behind it does; told before its first byte."""
+        self._dialect = dialect
+        self._decoder = dialect.decoder()
+
+    def begin_anew(self) -> None:
+        """What comes next has nothing to do with what came before."""
+        self._decoder = self._dialect.decoder(skip_first=True)
+
     def receive(self, record: JournalRecord) -> None:
         self._waiting.append(record)
 
@@ -122,9 +145,12 @@ class _LinkSoFar:
         """Decodes what was received since; returns the events in it."""
         batch = self._decoder.feed(b"".join(record.payload for record in self._waiting))
         stamps = [(record.t_ns, len(record.payload)) for record in self._waiting]
+        arrivals = arrivals_ns(batch, stamps)
+        if not self._dialect.has_clock:
+            batch = timed_by_arrival(batch, arrivals)
         self._waiting.clear()
         self._blocks.append(batch.samples)
-        self._arrivals.append(arrivals_ns(batch, stamps))
+        self._arrivals.append(arrivals)
         self._count += len(batch.samples)
         self._bad_frames += batch.bad_frames
         return batch.events
@@ -168,6 +194,12 @@ class _Assembler:
             case Links():
                 self._names = note.names
                 self._widen(len(note.names))
+            case Dialects():
+                self._widen(len(note.links))
+                for link, (protocol, settings) in zip(self._links, note.links, strict=False):
+                    link.speaks(_dialect(protocol, settings))
+            case Reconnected() if note.link < len(self._links):
+                self._links[note.link].begin_anew()
             case PassBegin():
                 self._leave_open()
                 self._open, self._before = note, self._marks()
@@ -213,6 +245,16 @@ class _Assembler:
         marks = tuple(zip(self._before, self._marks(), strict=True))
         self._passes.append(_Closed(begin, good, why, marks))
         self._open = None
+
+
+def _dialect(protocol: str, settings: Mapping[str, Any]) -> Dialect:
+    try:
+        return dialect_of(protocol, settings)
+    except (KeyError, TypeError, ValueError) as error:
+        raise FileError(
+            f"it was recorded over protocol {protocol!r}, which this program does not know as it "
+            "is written there; use the program that wrote it, or a newer one"
+        ) from error
 
 
 def _with_losses(one: _Closed, links: tuple[Arrived, ...]) -> AssembledPass:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +9,7 @@ from numpy.typing import NDArray
 
 from calibration.clocks.fit import ClockError
 from calibration.clocks.two import Placed, Stamped, TwoClocks, place_samples
-from daq.wire.records import ABSENT, Batch, IntColumn, SampleBlock
+from daq.wire.records import ABSENT, IntColumn, SampleBlock
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +42,6 @@ class Merged:
     kept: NDArray[np.intp]
     carriage_row: NDArray[np.intp]
     clocks: TwoClocks | None
-
-
-def arrivals_ns(batch: Batch, stamps: Sequence[tuple[int, int]]) -> NDArray[np.int64]:
-    """When each sample of a batch had come: int64[n].
-
-    stamps: (when, how many bytes) of each arrival that was fed as one, in order.
-    """
-    if not len(batch.samples):
-        return np.empty(0, np.int64)
-    table = np.array(stamps, np.int64)
-    return np.asarray(table[np.searchsorted(np.cumsum(table[:, 1]), batch.whole_after), 0])
 
 
 def merge(links: tuple[Arrived, ...]) -> Merged:

@@ -66,6 +66,32 @@ class Links:
 
 
 @dataclass(frozen=True, slots=True)
+class Dialects:
+    """How the devices on the links speak; where this note is missing all speak the line protocol.
+
+    links: for each, by number, its protocol's name and what that is set to.
+    """
+
+    links: tuple[tuple[str, Mapping[str, Any]], ...]
+
+    def as_note(self) -> dict[str, object]:
+        """The note to write into the journal."""
+        links = [{"protocol": protocol, **settings} for protocol, settings in self.links]
+        return {"note": "dialects", "links": links}
+
+
+@dataclass(frozen=True, slots=True)
+class Reconnected:
+    """A link was lost and is there again: the bytes from here on begin anew."""
+
+    link: int
+
+    def as_note(self) -> dict[str, object]:
+        """The note to write into the journal."""
+        return {"note": "reconnected", "link": self.link}
+
+
+@dataclass(frozen=True, slots=True)
 class PassBegin:
     """A pass begins.
 
@@ -126,7 +152,7 @@ class ScanEnd:
         return {"note": "scan_end", "end": self.end, "why": self.why}
 
 
-Note = ScanBegin | Links | PassBegin | PassEnd | ScanEnd
+Note = ScanBegin | Links | Dialects | Reconnected | PassBegin | PassEnd | ScanEnd
 
 
 def parse_note(payload: bytes) -> Note | None:
@@ -168,6 +194,15 @@ def _links(note: Mapping[str, Any]) -> Links:
     return Links(tuple(map(str, note["names"])))
 
 
+def _dialects(note: Mapping[str, Any]) -> Dialects:
+    links = [dict(link) for link in note["links"]]
+    return Dialects(tuple((str(link.pop("protocol")), link) for link in links))
+
+
+def _reconnected(note: Mapping[str, Any]) -> Reconnected:
+    return Reconnected(int(note["link"]))
+
+
 def _pass_begin(note: Mapping[str, Any]) -> PassBegin:
     string, y_mm = note.get("string"), note.get("y_mm")
     return PassBegin(
@@ -199,6 +234,8 @@ def _scan_end(note: Mapping[str, Any]) -> ScanEnd:
 _READERS: dict[str, Callable[[Mapping[str, Any]], Note]] = {
     "scan_begin": _scan_begin,
     "links": _links,
+    "dialects": _dialects,
+    "reconnected": _reconnected,
     "pass_begin": _pass_begin,
     "pass_end": _pass_end,
     "scan_end": _scan_end,

@@ -1,1 +1,4 @@
-"""The rig's line protocol, without I/O: bytes in, records out, bytes to send."""
+"""What goes over the links, without I/O: bytes in, records out, bytes to send.
+
+A folder for each protocol; what all of them have in common stands beside the folders.
+"""

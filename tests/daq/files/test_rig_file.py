@@ -75,7 +75,7 @@ def test_without_cross_slide_and_with_an_optical_sensor_that_counts_downwards(
             "protocol: line",
             "protocol: gcode",
             "r.yaml:3: links.rig.protocol: found text 'gcode'; "
-            "allowed line, the only protocol there is yet",
+            "allowed line",
         ),
         (
             "mm_per_count: 0.005",
