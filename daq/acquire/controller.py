@@ -111,7 +111,7 @@ def controllers_of(rig_file: RigFile, links: tuple[Link, ...]) -> tuple[Controll
             at,
             who_is_on(rig_file, at),
             link,
-            rig_file.used_links[at].dialect,
+            rig_file.dialects[at],
             reads=at == 0,
             drives=at == last,
         )

@@ -75,7 +75,7 @@ def _journal(path: Path, rig_file: RigFile, begin: ScanBegin) -> Iterator[Journa
             journal.note(begin.as_note())
             if len(names) > 1:
                 journal.note(Links(names).as_note())
-            spoken = [link.dialect for link in rig_file.used_links]
+            spoken = rig_file.dialects
             if any(dialect.protocol != "line" for dialect in spoken):
                 said = tuple((dialect.protocol, dialect.settings()) for dialect in spoken)
                 journal.note(Dialects(said).as_note())

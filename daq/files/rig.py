@@ -12,32 +12,22 @@ from pydantic import BeforeValidator
 from calibration.passes import Pad
 from daq.files.checks import Choice, Entries, FolderName, Group, Number, Pair, Text, Whole
 from daq.files.read import read_text
+from daq.files.rig_link import Link
 from daq.files.rig_rules import rig_rules
 from daq.files.userfile import Keys, UserFile, parse
 from daq.wire.dialect import Dialect
-from daq.wire.dialects import PROTOCOLS, dialect_of
 
 FloatArray = NDArray[np.float64]
 CountArray = NDArray[np.integer]
+
+FRAMINGS = tuple(f"{bits}{parity}{stop}" for bits in (8, 7) for parity in "NEO" for stop in (1, 2))
+"""Data bits, parity and stop bits of a byte on the wire."""
 
 OneLine = Annotated[str, BeforeValidator(Text())]
 Position = Annotated[float, BeforeValidator(Number(-5000, 5000, "mm"))]
 SignedStep = Annotated[
     float, BeforeValidator(Number(1e-7, 1, "mm a count, not 0", either_sign=True))
 ]
-
-
-class Link(Keys):
-    """A port with a controller behind it: of the sensor, of the carriage, or of both."""
-
-    port: Annotated[str, BeforeValidator(Text("a port such as /dev/ttyACM0"))]
-    baud: Annotated[int, BeforeValidator(Whole(1200, 12_000_000, "baud"))]
-    protocol: Annotated[Literal["line"], BeforeValidator(Choice(PROTOCOLS))]
-
-    @property
-    def dialect(self) -> Dialect:
-        """How the device behind it speaks."""
-        return dialect_of(self.protocol, {})
 
 
 class Cross(Keys):
@@ -98,6 +88,11 @@ class RigFile(UserFile):
     def used_links(self) -> tuple[Link, ...]:
         """The links in use, in the order of `link_names`."""
         return tuple(self.links[name] for name in self.link_names)
+
+    @property
+    def dialects(self) -> tuple[Dialect, ...]:
+        """How the devices behind the links in use speak, in the order of `link_names`."""
+        return tuple(link.dialect(self.sensor.rate_hz) for link in self.used_links)
 
     @property
     def pad_records(self) -> tuple[Pad, ...]:

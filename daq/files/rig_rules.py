@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from daq.files.faults import Fault, describe, nearest
+from daq.files.faults import Fault, describe
 from daq.files.known import Known
+from daq.files.rig_links import link_rules
 
 SHORTEST_TRAVEL_MM = 50.0
 WIDEST_SPACING_MM = 0.25
@@ -14,38 +15,11 @@ NARROWEST_PAD_MM = 4.0
 
 def rig_rules(known: Known) -> Iterator[Fault]:
     """Every fault between keys that can be told from what the file says."""
-    yield from _links(known)
-    yield from _ports(known)
+    yield from link_rules(known)
     yield from _travel(known)
     yield from _sensor_kind(known)
     yield from _sample_spacing(known)
     yield from _pads(known)
-
-
-def _links(known: Known) -> Iterator[Fault]:
-    names = [str(name) for name in known.steps("links")]
-    for user in ("carriage", "sensor"):
-        link = known.text(user, "link")
-        if link is not None and names and link not in names:
-            allowed = f"a link of this file: {', '.join(names)}"
-            yield Fault((user, "link"), describe(link), allowed, nearest(link, names))
-
-
-def _ports(known: Known) -> Iterator[Fault]:
-    """Two links on one port would each get half of the bytes."""
-    owner: dict[str, str] = {}
-    for name in known.steps("links"):
-        port = known.text("links", name, "port")
-        if port is None:
-            continue
-        if port in owner:
-            yield Fault(
-                ("links", name, "port"),
-                f"{port}, which is the port of {owner[port]} already",
-                "a port of its own for every link",
-                "name one link twice, under carriage and sensor, where both hang on one controller",
-            )
-        owner.setdefault(port, str(name))
 
 
 def _travel(known: Known) -> Iterator[Fault]:

@@ -1,0 +1,1 @@
+"""Modbus RTU sensors: they only answer, so the host asks for every reading."""
