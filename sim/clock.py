@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sim.instrument import FloatArray
 
@@ -20,6 +21,7 @@ class Counters:
         self._t0_us = WRAP - int(rng.integers(20_000_000, 40_000_000))
         self._seq = WRAP - int(rng.integers(5_000, 15_000))
         self._us_a_second = 1e6 + ppm
+        self._frozen_s = np.inf
 
     @property
     def second_s(self) -> float:
@@ -28,14 +30,19 @@ class Counters:
 
     def t_us(self, t_s: float) -> int:
         """The device clock at seconds since power-on."""
-        return (self._t0_us + round(self._us_a_second * t_s)) % WRAP
+        return int(self.many_t_us(np.array([t_s]))[0])
 
-    def many_t_us(self, t_s: FloatArray) -> list[int]:
-        whole = np.rint(self._us_a_second * t_s).astype(np.int64) + self._t0_us
-        return [int(t) for t in (whole % WRAP).tolist()]
+    def many_t_us(self, t_s: FloatArray) -> NDArray[np.int64]:
+        """The same for many times at once, int64[n]."""
+        shown_s = np.minimum(t_s, self._frozen_s)
+        return (np.rint(self._us_a_second * shown_s).astype(np.int64) + self._t0_us) % WRAP
 
-    def take(self, count: int) -> list[int]:
-        """The next sample numbers."""
+    def freeze(self, t_s: float | None) -> None:
+        """The microsecond clock stands still from then on; None: it jumps to where it should be."""
+        self._frozen_s = np.inf if t_s is None else t_s
+
+    def take(self, count: int) -> NDArray[np.int64]:
+        """The next sample numbers, int64[n]."""
         first = self._seq
         self._seq = (first + count) % WRAP
-        return [(first + index) % WRAP for index in range(count)]
+        return (first + np.arange(count)) % WRAP

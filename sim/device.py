@@ -17,13 +17,14 @@ from sim.cable import happens
 from sim.carriage import Carriage
 from sim.clock import Counters
 from sim.commands import Command, CommandReader
+from sim.controller import Flood, Trouble
 from sim.drive import Drive
 from sim.limits import Refusal, move_target, stream_rate_hz
+from sim.line_voice import LineVoice
 from sim.motion import Play
 from sim.part import RIG, Part
-from sim.sampler import Sampler
-
-BYTES_A_SAMPLE = 46
+from sim.sampler import Sampler, Samples
+from sim.voice import Voice
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +57,13 @@ class Device:
         part: Part = RIG,
         carriage: Carriage | None = None,
         now_s: float = 0.0,
+        voice: Voice | None = None,
     ) -> None:
         seed = bench.scenario.seed
         own = [] if part.drives else [1]
         self.part = part
         self._bench = bench
+        self._voice = LineVoice() if voice is None else voice
         self._reader = CommandReader()
         self._carriage = parked_carriage(bench) if carriage is None else carriage
         self._drive = Drive(self._carriage)
@@ -72,6 +75,9 @@ class Device:
         self._now_s = now_s
         self._stream: Stream | None = None
         self._out: list[bytes] = []
+        self._was_valid = True
+        self._repeats = False
+        self._again: Samples | None = None
 
     @property
     def moving(self) -> bool:
@@ -101,7 +107,7 @@ class Device:
         Empty when there is nothing to send before then.
         """
         if not self._out:
-            self._run(max(max_bytes // BYTES_A_SAMPLE, 1), until_s)
+            self._run(max(max_bytes // self._voice.bytes_a_sample, 1), until_s)
         out, self._out = b"".join(self._out), []
         return out
 
@@ -126,6 +132,21 @@ class Device:
         if self.moving and not self.part.by_hand:
             self._drive.stop(self._now_s)
         self._reader = CommandReader()
+
+    def trouble(self, kind: Trouble, on: bool) -> None:
+        """Has it send its next sample again and again, or stops its clock."""
+        if kind == "freeze_clock":
+            self._counters.freeze(self._now_s if on else None)
+        else:
+            self._repeats, self._again = on, None
+
+    def surplus(self, kind: Flood, max_bytes: int) -> bytes:
+        """Samples or events of this very moment, about so many bytes of them."""
+        if kind == "samples":
+            count = max(max_bytes // self._voice.bytes_a_sample, 1)
+            return self._spoken(self._sampler.take(np.full(count, self._now_s)))
+        event = self._voice.rare(encode.event(self._counters.t_us(self._now_s), "overrange"))
+        return event * max(max_bytes // len(event), 1)
 
     def _obey(self, command: Command) -> None:
         obey = self._commands().get(command.letter)
@@ -207,7 +228,7 @@ class Device:
             + np.arange(stream.sent, stream.sent + samples, dtype=float) * stream.period_s
         )
         t_s = t_s[: max(int(np.searchsorted(t_s, last_s, side="right")), 1)]
-        self._out.append(self._sampler.lines(t_s))
+        self._out.append(self._spoken(self._repeated(self._sampler.take(t_s))))
         self._now_s = float(t_s[-1])
         self._stream = Stream(stream.start_s, stream.period_s, stream.sent + len(t_s))
 
@@ -217,7 +238,19 @@ class Device:
         if word:
             self._say(encode.event(self._counters.t_us(self._now_s), word))
 
+    def _repeated(self, samples: Samples) -> Samples:
+        if self._repeats and self._again is None:
+            self._again = samples
+        return samples if self._again is None else self._again.repeated(0, len(samples))
+
+    def _spoken(self, samples: Samples) -> bytes:
+        """As bytes, with an event before the first sample of each run out of range."""
+        before = np.concatenate([[self._was_valid], samples.valid[:-1]])
+        self._was_valid = bool(samples.valid[-1])
+        overrange_at = np.flatnonzero(before & ~samples.valid).tolist()
+        return self._voice.samples(samples, overrange_at, self._bench.faults, self._rng)
+
     def _say(self, line: bytes) -> None:
         one_in = self._bench.faults.bad_reply_one_in
         if not happens(one_in, 1, self._rng)[0]:
-            self._out.append(line)
+            self._out.append(self._voice.rare(line))

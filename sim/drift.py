@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.random import Generator
+from numpy.typing import NDArray
 
 from sim.faults import Faults
 from sim.instrument import FloatArray
@@ -52,7 +53,7 @@ def thermal_mm(faults: Faults, celsius: FloatArray) -> FloatArray:
     return np.asarray(1e-3 * faults.temperature_um_per_c * (celsius - AT_FIRST_C), dtype=float)
 
 
-def thermometer_counts(celsius: FloatArray, rng: Generator) -> list[int]:
+def thermometer_counts(celsius: FloatArray, rng: Generator) -> NDArray[np.int64]:
     """Hundredths of a degree, as the sample frames carry them."""
     seen = celsius + rng.normal(0.0, THERMOMETER_NOISE_C, len(celsius))
-    return [int(each) for each in np.rint(100.0 * seen).tolist()]
+    return np.rint(100.0 * seen).astype(np.int64)

@@ -2,29 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from sim.instrument import Instrument
 from sim.rigspec import RigSpec
+from sim.speakers import SPEAKERS
 
 
 def write_files(
-    folder: Path, ports: dict[str, str], by_hand: bool, spec: RigSpec, made: Instrument
+    folder: Path,
+    ports: Mapping[str, str],
+    speaks: Mapping[str, str],
+    by_hand: bool,
+    spec: RigSpec,
+    made: Instrument,
 ) -> tuple[Path, Path]:
     """rig.yaml and instrument.yaml in the folder, which is made where it is not there.
 
-    ports: by link, `rig` alone or `carriage` and `sensor`.
+    ports, speaks: by link, `rig` alone or `carriage` and `sensor`: its port and its protocol.
     """
     folder.mkdir(parents=True, exist_ok=True)
     rig, instrument = folder / "rig.yaml", folder / "instrument.yaml"
-    rig.write_text(rig_yaml(ports, by_hand, spec), encoding="utf-8")
+    rig.write_text(rig_yaml(ports, speaks, by_hand, spec), encoding="utf-8")
     instrument.write_text(instrument_yaml(made), encoding="utf-8")
     return rig, instrument
 
 
-def rig_yaml(ports: dict[str, str], by_hand: bool, spec: RigSpec) -> str:
+def rig_yaml(
+    ports: Mapping[str, str], speaks: Mapping[str, str], by_hand: bool, spec: RigSpec
+) -> str:
     links = "".join(
-        f"  {name}: {{port: {port}, baud: 460800, protocol: line}}\n"
+        f"  {name}: {{port: {port}, baud: 460800, {_protocol(speaks[name], spec)}}}\n"
         for name, port in ports.items()
     )
     pads = "".join(f"  - {{from_mm: {low:g}, to_mm: {high:g}}}\n" for low, high in spec.pads_mm)
@@ -46,6 +55,11 @@ links:
   rate_hz: {spec.rate_hz}
 {_size(spec)}pads:                         # ground steel at either end of the rail
 {pads}"""
+
+
+def _protocol(name: str, spec: RigSpec) -> str:
+    settings = SPEAKERS[name].settings(spec)
+    return f"protocol: {name}, {settings}" if settings else f"protocol: {name}"
 
 
 def _kind(spec: RigSpec) -> str:

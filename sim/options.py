@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any, Literal
 
 from sim.faults import Faults
 from sim.rigspec import RigSpec
+from sim.speakers import SPEAKERS, speakers_of
 
 Drive = Literal["motor", "hand"]
+PARTS = {1: ("rig",), 2: ("carriage", "sensor")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +20,7 @@ class Options:
     """What was asked for.
 
     pace: rig seconds to one second of the host; None is as fast as the bytes are taken.
+    speaks: by the part of the rig, `rig` alone or `carriage` and `sensor`: its protocol.
     """
 
     seed: int
@@ -25,6 +29,7 @@ class Options:
     pace: float | None
     links: int
     drive: Drive
+    speaks: Mapping[str, str]
 
 
 def options(words: list[str] | None = None) -> Options:
@@ -38,10 +43,14 @@ def options(words: list[str] | None = None) -> Options:
             faults, spec = _set(each, faults, spec)
         except ValueError as wrong:
             parser.error(str(wrong))
-    pace = asked.pace or (1.0 if asked.realtime or asked.links == 2 else None)
+    if asked.links == 1 and (asked.carriage_protocol or asked.sensor_protocol):
+        parser.error("a link's own protocol means nothing without --links 2; use --protocol")
+    speaks = {part: _protocol(parser, asked, part) for part in PARTS[asked.links]}
+    real_time = any(SPEAKERS[name].real_time for name in speaks.values())
+    pace = asked.pace or (1.0 if asked.realtime or asked.links == 2 or real_time else None)
     if faults.arrival_jitter_ms and pace is None:
         parser.error("arrival_jitter_ms means nothing without --realtime, --pace or --links 2")
-    return Options(asked.seed, faults, spec, pace, asked.links, asked.drive)
+    return Options(asked.seed, faults, spec, pace, asked.links, asked.drive, speaks)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -49,6 +58,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--seed", type=int, default=1, help="which instrument and rig")
     parser.add_argument("--sensor", choices=["contact", "optical"], default="contact")
     parser.add_argument("--links", type=int, choices=[1, 2], default=1, help="ports of the rig")
+    parser.add_argument("--protocol", default="line", help="of every link without one of its own")
+    for part in PARTS[2]:
+        parser.add_argument(f"--{part}-protocol", help=f"of the {part}'s link, with --links 2")
     parser.add_argument("--drive", choices=["motor", "hand"], default="motor")
     parser.add_argument("--faults", choices=["default", "none"], default="default")
     parser.add_argument(
@@ -59,6 +71,15 @@ def _parser() -> argparse.ArgumentParser:
         "--pace", type=_above_nothing, help="rig seconds to a second; 1 on two links by default"
     )
     return parser
+
+
+def _protocol(parser: argparse.ArgumentParser, asked: argparse.Namespace, part: str) -> str:
+    """What this part of the rig speaks. Ends the program where it cannot."""
+    allowed = speakers_of(part)
+    name = str(getattr(asked, f"{part}_protocol", None) or asked.protocol)
+    if name not in allowed:
+        parser.error(f"the {part} cannot speak {name!r}; allowed: {', '.join(allowed)}")
+    return name
 
 
 def _above_nothing(text: str) -> float:

@@ -130,7 +130,7 @@ def _setup(rig: Rig, order: Order) -> Order:
 def _files(rig: Rig, order: Order) -> Order:
     folder = Path(order["folder"])
     made = rig.bench.scenario.instrument
-    written = write_files(folder, rig.port_names, rig.by_hand, rig.bench.spec, made)
+    written = write_files(folder, rig.port_names, rig.speaks, rig.by_hand, rig.bench.spec, made)
     return {"rig": str(written[0]), "instrument": str(written[1])}
 
 

@@ -8,7 +8,7 @@ import select
 import termios
 import tty
 
-from sim.device import Device
+from sim.controller import Controller
 from sim.pump import Pump
 
 SILENT_CHECK_S = 0.01
@@ -22,7 +22,7 @@ class PtyPort:
     which is how the device learns that its reader has gone.
     """
 
-    def __init__(self, device: Device, pump: Pump) -> None:
+    def __init__(self, device: Controller, pump: Pump) -> None:
         self._device = device
         self._pump = pump
         self._pending = b""

@@ -5,8 +5,8 @@ from __future__ import annotations
 import time
 from typing import Protocol
 
+from sim.controller import Controller
 from sim.delays import Delays
-from sim.device import Device
 from sim.pace import Pace
 
 BLOCK_BYTES = 16_384
@@ -40,7 +40,7 @@ class FreeRun:
 
     keeps_time = False
 
-    def __init__(self, device: Device) -> None:
+    def __init__(self, device: Controller) -> None:
         self._device = device
         self._next_still_s = 0.0
 
@@ -68,7 +68,7 @@ class Paced:
 
     keeps_time = True
 
-    def __init__(self, device: Device, pace: Pace, delays: Delays) -> None:
+    def __init__(self, device: Controller, pace: Pace, delays: Delays) -> None:
         self._device = device
         self._pace = pace
         self._delays = delays

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import select
+from collections.abc import Mapping
 
 import numpy as np
 
 from sim.bench import Bench
+from sim.controller import Controller, World
 from sim.delays import Delays
-from sim.device import Device, parked_carriage
+from sim.device import parked_carriage
 from sim.limits import Refusal
 from sim.options import Options
 from sim.pace import Pace
 from sim.part import Part, parts
 from sim.port import PtyPort
 from sim.pump import FreeRun, Paced, Pump
+from sim.speakers import SPEAKERS
 
 
 class BadOrder(Exception):
@@ -31,19 +34,24 @@ class Rig:
         self._parts = parts(asked.links, asked.drive == "hand")
         self._carriage = parked_carriage(self.bench)
         self._epoch = 0
-        self._devices: dict[str, Device] = {}
+        self._devices: dict[str, Controller] = {}
         self._ports: dict[str, PtyPort] = {}
         self._plug_in(self._parts)
         self.running = True
 
     @property
-    def device(self) -> Device:
+    def device(self) -> Controller:
         """The controller that drives, or counts, the carriage."""
         return self._devices[self._parts[0].name]
 
     @property
     def by_hand(self) -> bool:
         return self._parts[0].by_hand
+
+    @property
+    def speaks(self) -> Mapping[str, str]:
+        """By link, its protocol."""
+        return self._asked.speaks
 
     @property
     def port_names(self) -> dict[str, str]:
@@ -121,14 +129,15 @@ class Rig:
             self._carriage.park(now_s)
         if self._pace is None:
             self.bench.climate.settle()
+        world = World(self.bench, self._carriage, self._epoch, now_s)
         for part in plugged:
-            device = Device(self.bench, self._epoch, part, self._carriage, now_s)
+            device = SPEAKERS[self._asked.speaks[part.name]].make(world, part)
             self._devices[part.name] = device
             self._ports[part.name] = PtyPort(device, self._pump(device))
         # A dictionary keeps its first order; the carriage must have its turn before the sensor.
         self._ports = {p.name: self._ports[p.name] for p in self._parts if p.name in self._ports}
 
-    def _pump(self, device: Device) -> Pump:
+    def _pump(self, device: Controller) -> Pump:
         if self._pace is None:
             return FreeRun(device)
         seed = [self._asked.seed, 9, self._epoch, int(device.part.drives)]

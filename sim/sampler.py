@@ -1,16 +1,15 @@
-"""Samples as lines: positions, readings and counters of a block of times, then the cable."""
+"""Samples: positions, readings and counters of a block of times, as columns."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from daq.wire.line import encode
 from sim.bench import Bench
-from sim.cable import spoil
 from sim.carriage import Carriage
 from sim.clock import Counters
 from sim.drift import thermometer_counts
@@ -19,10 +18,49 @@ from sim.part import Part
 from sim.sensor import Sensor
 
 Cells = Sequence[int | None]
+Counts = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Samples:
+    """int64[n] each, in counts; y, raw and temp are None where this controller has none.
+
+    valid: bool[n], where raw is a reading.
+    """
+
+    seq: Counts
+    t_us: Counts
+    x: Counts
+    y: Counts | None
+    raw: Counts | None
+    temp: Counts | None
+    valid: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return int(self.seq.size)
+
+    def cells(self) -> tuple[Cells, ...]:
+        """seq, t, x, y, raw and temp in lists, None for an empty cell."""
+        empty: list[int | None] = [None] * len(self)
+        raw: list[int | None] = empty if self.raw is None else self.raw.tolist()
+        for index in np.flatnonzero(~self.valid).tolist():
+            raw[index] = None
+        y, temp = (empty if cells is None else cells.tolist() for cells in (self.y, self.temp))
+        return self.seq.tolist(), self.t_us.tolist(), self.x.tolist(), y, raw, temp
+
+    def repeated(self, row: int, count: int) -> Samples:
+        """One of them, again and again."""
+        columns = {each.name: getattr(self, each.name) for each in fields(self)}
+        again = {
+            name: np.repeat(column[row], count)
+            for name, column in columns.items()
+            if column is not None
+        }
+        return replace(self, **again)
 
 
 class Sampler:
-    """Everything is an array until the last step: one line of bytes a sample."""
+    """Reads the world for one controller; t_s never goes back from block to block."""
 
     def __init__(
         self, bench: Bench, part: Part, carriage: Carriage, counters: Counters, rng: Generator
@@ -33,52 +71,39 @@ class Sampler:
         self._counters = counters
         self._rng = rng
         self._sensor = Sensor(bench.spec, bench.faults, bench.climate, bench.plunger, rng)
-        self._was_valid = True
 
-    def lines(self, t_s: FloatArray) -> bytes:
-        """The samples at these device times, with the events a sensor makes among them."""
-        raw, valid = self._raw_cells(t_s)
-        x, y = self._position_cells(t_s)
-        t_us = self._counters.many_t_us(t_s)
-        seq = self._counters.take(len(t_us))
-        lines = list(map(encode.sample, seq, t_us, x, y, raw, self._temperatures(t_s)))
-        return self._sent(lines, t_us, valid)
+    def take(self, t_s: FloatArray) -> Samples:
+        """The samples at these device times."""
+        raw, valid = self._readings(t_s)
+        x, y = self._positions(t_s)
+        return Samples(
+            self._counters.take(len(t_s)),
+            self._counters.many_t_us(t_s),
+            x,
+            y,
+            raw,
+            self._temperatures(t_s),
+            valid,
+        )
 
-    def _position_cells(self, t_s: FloatArray) -> tuple[list[int], Cells]:
+    def _positions(self, t_s: FloatArray) -> tuple[Counts, Counts | None]:
         if not self._part.drives:
-            return [0] * len(t_s), [None] * len(t_s)
-        x, y = (axis.astype(np.int64).tolist() for axis in self._carriage.counts(t_s))
+            return np.zeros(len(t_s), np.int64), None
+        x, y = (axis.astype(np.int64) for axis in self._carriage.counts(t_s))
         # A hand-driven rig has no cross slide to count.
-        return x, [None] * len(t_s) if self._part.by_hand else y
+        return x, None if self._part.by_hand else y
 
-    def _raw_cells(self, t_s: FloatArray) -> tuple[Cells, NDArray[np.bool_]]:
-        """Empty where there is no valid reading, with bool[n]; a carriage alone has none."""
+    def _readings(self, t_s: FloatArray) -> tuple[Counts | None, NDArray[np.bool_]]:
+        """A carriage alone has none, and is never out of range."""
         if not self._part.reads:
-            return [None] * len(t_s), np.ones(len(t_s), dtype=bool)
-        raw, valid = self._read(t_s)
-        cells: list[int | None] = raw.astype(np.int64).tolist()
-        for index in np.flatnonzero(~valid).tolist():
-            cells[index] = None
-        return cells, valid
-
-    def _read(self, t_s: FloatArray) -> tuple[FloatArray, NDArray[np.bool_]]:
+            return None, np.ones(len(t_s), dtype=bool)
         x_mm, y_mm = self._carriage.true_mm(t_s - self._sensor.lag_s)
         surface_mm = self._bench.trace(self._carriage.line).read_mm(x_mm, y_mm)
-        return self._sensor.counts(t_s, surface_mm + self._bench.rail.error_mm(x_mm, y_mm))
+        height_mm = surface_mm + self._bench.rail.error_mm(x_mm, y_mm)
+        raw, valid = self._sensor.counts(t_s, height_mm)
+        return raw.astype(np.int64), valid
 
-    def _temperatures(self, t_s: FloatArray) -> Cells:
+    def _temperatures(self, t_s: FloatArray) -> Counts | None:
         if not (self._bench.faults.thermometer and self._part.reads):
-            return [None] * len(t_s)
+            return None
         return thermometer_counts(self._bench.climate.celsius(t_s), self._rng)
-
-    def _sent(self, lines: list[bytes], t_us: list[int], valid: NDArray[np.bool_]) -> bytes:
-        """Spoilt lines, with an event before the first sample of each run out of range."""
-        before = np.concatenate([[self._was_valid], valid[:-1]])
-        self._was_valid = bool(valid[-1])
-        lines = spoil(lines, self._bench.faults, self._rng)
-        for index in np.flatnonzero(before & ~valid).tolist():
-            # After a line that lost its end the event would be lost with it.
-            ended = index == 0 or lines[index - 1].endswith(b"\n") or not lines[index - 1]
-            lost = b"" if ended else b"\n"
-            lines[index] = lost + encode.event(t_us[index], "overrange") + lines[index]
-        return b"".join(lines)

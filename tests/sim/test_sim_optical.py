@@ -108,7 +108,7 @@ def test_a_sharp_edge_is_seen_for_what_it_is(bench):
 
 
 def test_the_rig_file_says_what_it_is():
-    text = rig_yaml({"rig": "/dev/x"}, False, RigSpec.optical())
+    text = rig_yaml({"rig": "/dev/x"}, {"rig": "line"}, False, RigSpec.optical())
     assert "kind: optical" in text
     assert "spot_mm: 0.03" in text
     assert "tip_radius_mm" not in text

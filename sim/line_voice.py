@@ -1,0 +1,33 @@
+"""Samples, answers and events as lines of text."""
+
+from __future__ import annotations
+
+from numpy.random import Generator
+
+from daq.wire.line import encode
+from sim.cable import spoil
+from sim.faults import Faults
+from sim.sampler import Samples
+
+
+class LineVoice:
+    """One line of bytes a sample, made one by one: at its rates they are few."""
+
+    bytes_a_sample = 46
+
+    def rare(self, line: bytes) -> bytes:
+        """As it is."""
+        return line
+
+    def samples(
+        self, samples: Samples, overrange_at: list[int], faults: Faults, rng: Generator
+    ) -> bytes:
+        """Spoilt lines, with an event before the first sample of each run out of range."""
+        lines = spoil(list(map(encode.sample, *samples.cells())), faults, rng)
+        for index in overrange_at:
+            # After a line that lost its end the event would be lost with it.
+            ended = index == 0 or lines[index - 1].endswith(b"\n") or not lines[index - 1]
+            lost = b"" if ended else b"\n"
+            event = encode.event(int(samples.t_us[index]), "overrange")
+            lines[index] = lost + event + lines[index]
+        return b"".join(lines)

@@ -1,0 +1,31 @@
+"""All the protocols a simulated controller can speak, by the name a rig file calls them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from sim.controller import Controller, Speaker, World
+from sim.device import Device
+from sim.line_voice import LineVoice
+from sim.part import Part
+from sim.rigspec import RigSpec
+
+ANY_PART = ("rig", "sensor", "carriage")
+
+
+def _line(world: World, part: Part) -> Controller:
+    return Device(world.bench, world.epoch, part, world.carriage, world.now_s, LineVoice())
+
+
+def _nothing(spec: RigSpec) -> str:
+    return ""
+
+
+SPEAKERS: Mapping[str, Speaker] = {
+    "line": Speaker(_line, ANY_PART, real_time=False, settings=_nothing),
+}
+
+
+def speakers_of(part: str) -> tuple[str, ...]:
+    """The protocols that this part of a rig can speak."""
+    return tuple(name for name, speaker in SPEAKERS.items() if part in speaker.parts)
