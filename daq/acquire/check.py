@@ -12,7 +12,6 @@ from calibration.clocks.clock import unwrap_u32
 from calibration.drift.pads import PAD_MARGIN_MM
 from calibration.drift.still import drift_advice_s
 from calibration.spikes import noise_mm, spike_flags
-from daq.acquire.clock import Clock
 from daq.acquire.controller import Heard, Hello
 from daq.acquire.device_time import DeviceTime
 from daq.acquire.link_health import ClockHealth, LinkHealth, clock_health, link_health
@@ -20,12 +19,9 @@ from daq.acquire.noise import still_noise
 from daq.acquire.pass_log import LinkLog, link_logs
 from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused
-from daq.acquire.session import OpenLink, rig_session
-from daq.acquire.sink import NullSink
 from daq.acquire.still import PATIENCE, watch
 from daq.errors import RigError
 from daq.files.rig import RigFile
-from daq.link.serial_port import SerialLink
 from daq.wire.records import ABSENT, SampleBlock
 
 #: How long a look lasts unless a longer one is asked for.
@@ -90,35 +86,28 @@ class RigHealth:
             )
 
 
-def check_rig(
-    rig_file: RigFile,
-    still_s: float = STILL_S,
-    *,
-    open_link: OpenLink = SerialLink,
-    clock: Clock | None = None,
-) -> RigHealth:
+def check_rig(rig: Rig, rig_file: RigFile, still_s: float = STILL_S) -> RigHealth:
     """Streams for so long by the rig's clock with the carriage still.
 
     Where the sensor sees nothing there, a motor rig first drives onto its first pad: noise
     wants something to read. Raises RigError where the rig does not answer or sends no samples.
     """
-    with rig_session(rig_file, NullSink(), open_link, clock=clock) as (rig, _):
-        pieces = watch(rig, rig_file.sensor.rate_hz, STILL_S)
-        if rig_file.carriage.drive == "motor" and not _sees(pieces):
-            _onto_pad(rig, rig_file)
-            pieces = []
-        if still_s > STILL_S or not pieces:
-            pieces = watch(rig, rig_file.sensor.rate_hz, still_s)
-        logs = link_logs(rig_file)
-        for heard in pieces:
-            logs[heard.link].add(heard)
-        for log in logs:
-            if len(log.seen.samples) < 2:
-                raise RigError(
-                    f"{log.seen.who} accepts the stream but sent {len(log.seen.samples)} samples "
-                    f"in {PATIENCE * still_s:g} s; check its sensor"
-                )
-        return _health(rig_file, rig.hellos, logs)
+    pieces = watch(rig, rig_file.sensor.rate_hz, STILL_S)
+    if rig_file.carriage.drive == "motor" and not _sees(pieces):
+        _onto_pad(rig, rig_file)
+        pieces = []
+    if still_s > STILL_S or not pieces:
+        pieces = watch(rig, rig_file.sensor.rate_hz, still_s)
+    logs = link_logs(rig_file)
+    for heard in pieces:
+        logs[heard.link].add(heard)
+    for log in logs:
+        if len(log.seen.samples) < 2:
+            raise RigError(
+                f"{log.seen.who} accepts the stream but sent {len(log.seen.samples)} samples "
+                f"in {PATIENCE * still_s:g} s; check its sensor"
+            )
+    return _health(rig_file, rig.hellos, logs)
 
 
 def _sees(pieces: list[Heard]) -> bool:

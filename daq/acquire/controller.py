@@ -55,14 +55,23 @@ class Controller:
         self.link = link
         self.reads = reads
         self.drives = drives
-        self.talk = dialect.talk()
-        self._dialect = dialect
-        self._decoder = dialect.decoder()
         self.replies: deque[Reply] = deque()
         self.events: list[Event] = []
         self.watch: Patience | None = None
         self.fault: Exception | None = None
         self.reset: Event | None = None
+        self._dialect = dialect
+        self._decoder = dialect.decoder()
+        self.talk = dialect.talk()
+
+    def begin_anew(self, link: Link) -> None:
+        """Its port was lost and is open again: nothing said or begun before counts any more."""
+        self.link = link
+        self.replies.clear()
+        self.events.clear()
+        self.watch = self.fault = None
+        self._decoder = self._dialect.decoder(skip_first=True)
+        self.talk = self._dialect.talk()
 
     def hear(self, data: bytes, stamps: list[tuple[int, int]], now_s: float) -> Heard:
         """Decodes what came; answers and events are kept until they are asked for.

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import threading
 import time
-from collections.abc import Callable
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
 
 from daq.acquire.clock import Clock
 from daq.acquire.controller import Controller, Heard
@@ -13,6 +14,10 @@ from daq.acquire.patience import Patience
 from daq.acquire.reader import Reader
 from daq.acquire.rig_faults import RigRefused
 from daq.acquire.sink import Sink
+from daq.errors import RigError
+from daq.link.base import Link
+from daq.link.faults import LinkLost
+from daq.record.notes import Reconnected
 from daq.wire.commands import Command
 from daq.wire.records import Reply
 
@@ -38,8 +43,37 @@ class Exchange:
         self._clock = clock
         self._slice_s = slice_s
         self._listener = listener
+        self._cancelled = threading.Event()
         self._inbox = Inbox()
         self._readers = [Reader(c.link, clock, self._inbox, c.number) for c in controllers]
+
+    @property
+    def lost(self) -> list[Controller]:
+        """Those from which nothing comes any more."""
+        return [controller for controller in self._controllers if controller.fault is not None]
+
+    @contextmanager
+    def keeping(self, sink: Sink) -> Iterator[None]:
+        """Everything that goes over the links meanwhile goes to this sink."""
+        before, self._sink = self._sink, sink
+        try:
+            yield
+        finally:
+            self._sink = before
+
+    def cancel(self) -> None:
+        """From any thread: the next `receive` raises KeyboardInterrupt, once."""
+        self._cancelled.set()
+
+    def replace(self, controller: Controller, link: Link) -> None:
+        """The link of a controller that was lost, opened again. The record is told."""
+        number = controller.number
+        self._readers[number].close()
+        with suppress(RigError):  # it is gone already
+            controller.link.close()
+        controller.begin_anew(link)
+        self._sink.note(Reconnected(number).as_note())
+        self._readers[number] = Reader(link, self._clock, self._inbox, number)
 
     def ask(
         self,
@@ -74,7 +108,11 @@ class Exchange:
             return
         # out first, written down after: a journal on a full disk must not keep a halt from the rig
         t_ns = self._clock.now_ns()
-        controller.link.write(data)
+        try:
+            controller.link.write(data)
+        except LinkLost as lost:
+            controller.fault, controller.watch = lost, None
+            raise
         self._sink.tx(t_ns, data, controller.number)
 
     def receive(self, on: Controller | None, patience: Patience | None = None) -> list[Heard]:
@@ -83,7 +121,11 @@ class Exchange:
         on, patience: who is waited for, and how long yet; the others are only watched while
         they stream. Raises RigError for a silence too long, noise, and a link that has ended:
         of one that is not waited for only once, so that the others can still be halted.
+        KeyboardInterrupt after `cancel`.
         """
+        if self._cancelled.is_set():
+            self._cancelled.clear()
+            raise KeyboardInterrupt
         if on is not None and on.fault is not None:
             raise on.fault
         began_s = time.monotonic()

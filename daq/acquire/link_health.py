@@ -8,7 +8,8 @@ from calibration.clocks.fit import ClockError
 from daq.acquire.controller import Hello
 from daq.acquire.device_time import DeviceTime
 from daq.acquire.pass_log import LinkLog
-from daq.files.rig import Link, RigFile
+from daq.files.rig import RigFile
+from daq.files.rig_link import Link
 from daq.record.merge import merge
 
 

@@ -9,36 +9,29 @@ import numpy as np
 from calibration.clocks.clock import unwrap_u32
 from calibration.clocks.fit import ClockError
 from calibration.passes import RawPass
-from daq.acquire.clock import Clock
 from daq.acquire.lanes import PassPlan, both_ways, straight_lane
 from daq.acquire.pass_log import link_logs
 from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused
-from daq.acquire.session import OpenLink, rig_session
-from daq.acquire.sink import NullSink
 from daq.errors import NeckformError, RigError
 from daq.files.rig import RigFile
-from daq.link.serial_port import SerialLink
 from daq.record.merge import merge
 from daq.wire.records import ABSENT, SampleBlock
 
 
-def drive_over_pads(
-    rig_file: RigFile, *, open_link: OpenLink = SerialLink, clock: Clock | None = None
-) -> list[RawPass]:
+def drive_over_pads(rig: Rig, rig_file: RigFile) -> list[RawPass]:
     """From the first pad to the last and back along y = 0; nothing is recorded.
 
     For a motor rig. Raises RigError as a scan does, and halts whatever stops it.
     """
-    with rig_session(rig_file, NullSink(), open_link, clock=clock) as (rig, _):
-        try:
-            _home(rig, rig_file)
-            plans = both_ways([straight_lane(rig_file)], rig_file.carriage.speed_mm_s)
-            blocks = [_traverse(rig, rig_file, plan) for plan in plans]
-        except BaseException:
-            with suppress(NeckformError):
-                rig.halt()
-            raise
+    try:
+        _home(rig, rig_file)
+        plans = both_ways([straight_lane(rig_file)], rig_file.carriage.speed_mm_s)
+        blocks = [_traverse(rig, rig_file, plan) for plan in plans]
+    except BaseException:
+        with suppress(NeckformError):
+            rig.halt()
+        raise
     return _passes(blocks, plans, rig_file)
 
 

@@ -6,16 +6,14 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from daq.acquire.clock import Clock
 from daq.acquire.hand import Ask
 from daq.acquire.lanes import PassPlan
 from daq.acquire.progress import ProgressSink
+from daq.acquire.rig import Rig
 from daq.acquire.scan import run_passes
-from daq.acquire.session import OpenLink, rig_session
 from daq.acquire.space import check_space
 from daq.errors import FileError, NeckformError, RigError
 from daq.files.rig import RigFile
-from daq.link.serial_port import SerialLink
 from daq.record.journal import JournalWriter, read_journal
 from daq.record.journal_format import Kind
 from daq.record.notes import Dialects, Links, PassBegin, ScanBegin, parse_note
@@ -23,15 +21,13 @@ from daq.record.recover import seal_journal
 
 
 def record_scan(
+    rig: Rig,
     rig_file: RigFile,
     begin: ScanBegin,
     passes: Sequence[PassPlan],
     out_path: Path,
     progress: ProgressSink,
     ask: Ask,
-    *,
-    open_link: OpenLink = SerialLink,
-    clock: Clock | None = None,
 ) -> Path:
     """Runs every pass and writes the scan file; returns its path.
 
@@ -42,17 +38,24 @@ def record_scan(
     Raises FileError where the file is already there or would not fit on the disk, InputError
     and RigError as the rig and its file give reason.
     """
-    journal_path = out_path.with_suffix(".journal")
-    _check_names(out_path, journal_path)
-    check_space(rig_file, passes, out_path.parent)
-    with (
-        _journal(journal_path, rig_file, begin) as journal,
-        rig_session(rig_file, journal, open_link, clock=clock) as (rig, _),
-    ):
+    check_room(rig_file, passes, out_path)
+    journal_path = _journal_path(out_path)
+    with _journal(journal_path, rig_file, begin) as journal, rig.keeping(journal):
+        rig.hello()
         run_passes(rig, rig_file, passes, journal, progress, ask)
     with _kept(journal_path):
         seal_journal(journal_path, out_path)
     return out_path
+
+
+def check_room(rig_file: RigFile, passes: Sequence[PassPlan], out_path: Path) -> None:
+    """Raises FileError where the scan could not be written for want of a name or of space."""
+    _check_names(out_path, _journal_path(out_path))
+    check_space(rig_file, passes, out_path.parent)
+
+
+def _journal_path(out_path: Path) -> Path:
+    return out_path.with_suffix(".journal")
 
 
 def _check_names(out_path: Path, journal_path: Path) -> None:

@@ -5,20 +5,21 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 
 from daq.acquire.clock import Clock, SteadyClock
 from daq.acquire.controller import Controller, Heard, Hello, controllers_of
 from daq.acquire.exchange import Exchange
 from daq.acquire.patience import Patience
 from daq.acquire.place import Place
-from daq.acquire.rig_faults import COMMANDS, RigStopped, stopped_line, stops
+from daq.acquire.rig_faults import COMMANDS, RigRefused, RigStopped, stopped_line, stops
 from daq.acquire.sink import Sink
 from daq.errors import NeckformError, RigError
 from daq.files.rig import RigFile
 from daq.link.base import Link
 from daq.wire import commands
 from daq.wire.commands import Command
+from daq.wire.records import Event
 
 VERSION = "1"
 SILENCE_S = 3.0
@@ -27,6 +28,7 @@ HELLO_AGAIN_S = 0.3
 ANSWER_S = 10.0
 """Of the rig's own time, and only counted while samples come."""
 STILL_S = 1.0
+REOPEN_S = 0.2
 _MOTION = {"arrived": COMMANDS["M"], "homed": COMMANDS["O"]}
 
 
@@ -39,6 +41,8 @@ class Rig:
     one. A command waits for its answer and raises RigError where there is none in `silence_s` of
     silence, RigRefused on N, RigStopped where the rig stops of itself. Commands that get no
     answer are sent again: each of them may be said twice.
+
+    reopen: opens the link of this number again after it was lost.
     """
 
     def __init__(
@@ -47,11 +51,13 @@ class Rig:
         rig_file: RigFile,
         sink: Sink,
         *,
+        reopen: Callable[[int], Link],
         silence_s: float = SILENCE_S,
         clock: Clock | None = None,
     ) -> None:
         self.place = Place(rig_file.carriage)
         self.hellos: tuple[Hello, ...] = ()
+        self._reopen = reopen
         self._silence_s = silence_s
         self._controllers = controllers_of(rig_file, tuple(links))
         self._sensor, self._carriage = self._controllers[0], self._controllers[-1]
@@ -129,6 +135,37 @@ class Rig:
         """Stands still at once."""
         self._say(self._carriage, commands.Halt())
 
+    def keeping(self, sink: Sink) -> AbstractContextManager[None]:
+        """Every byte that goes over the links meanwhile is kept there."""
+        return self._exchange.keeping(sink)
+
+    def cancel(self) -> None:
+        """From any thread: stops what is under way, by a KeyboardInterrupt in the thread that
+        uses the rig."""
+        self._exchange.cancel()
+
+    def reconnect(self, wait_s: float) -> None:
+        """Opens every link that was lost again, as soon as its port is there.
+
+        A controller that was without power counts from elsewhere: before it moves or streams it
+        must be homed, and nothing does that by itself. Raises RigError where a port is not there
+        within `wait_s`, does not answer, or another controller answers on it.
+        """
+        until_s = time.monotonic() + wait_s
+        for controller in self._exchange.lost:
+            self._exchange.replace(controller, self._opened_again(controller.number, until_s))
+            hello = self._greet(controller, HELLO_S)
+            known = self.hellos[controller.number]
+            if hello.device_id != known.device_id:
+                raise RigError(
+                    f"{controller.who} says it is {hello.device_id}, and before it was "
+                    f"{known.device_id}: put the right cable back into that port"
+                )
+            with suppress(RigRefused):  # it may refuse to stop what does not run
+                self._say(controller, commands.Stop())
+            if controller.drives:
+                controller.reset = Event(0, "reset", "", 0)
+
     @property
     def lost_its_place(self) -> bool:
         """Whether it was reset and not homed since."""
@@ -151,6 +188,17 @@ class Rig:
     def close(self) -> None:
         """Ends the reading and lets the ports go."""
         self._exchange.close()
+
+    def _opened_again(self, number: int, until_s: float) -> Link:
+        while True:
+            try:
+                return self._reopen(number)
+            except RigError:
+                if time.monotonic() >= until_s:
+                    raise
+            again_s = time.monotonic() + REOPEN_S
+            while time.monotonic() < again_s:
+                self._exchange.receive(None)  # the other link must not fill up meanwhile
 
     def _greet(self, controller: Controller, timeout_s: float) -> Hello:
         patience = self._patience(controller, "answer hello", timeout_s)

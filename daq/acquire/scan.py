@@ -16,11 +16,14 @@ from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused, RigStopped
 from daq.acquire.sink import Sink
 from daq.acquire.words import pass_words, set_cross_slide
-from daq.errors import NeckformError, RigError
+from daq.errors import InputError, NeckformError, RigError
 from daq.files.rig import RigFile
+from daq.link.faults import LinkLost
 from daq.record.notes import PassBegin, PassEnd, ScanEnd
 
 ATTEMPTS = 3
+RECONNECT_S = 30.0
+"""How long a port may take to appear once the cable is said to be in again."""
 
 
 def run_passes(
@@ -90,10 +93,17 @@ class _Run:
 
     def repeat_until_good(self, plan: PassPlan) -> None:
         """Runs a pass until the gate lets it through."""
-        for attempt in range(1, ATTEMPTS + 1):
+        attempt = 0
+        while attempt < ATTEMPTS:
+            attempt += 1
             lane = plan.lane
             self._progress.pass_started(lane.lane, lane.string, plan.direction, attempt)
-            verdict = self._attempt(plan, attempt)
+            try:
+                verdict = self._attempt(plan, attempt)
+            except LinkLost as lost:
+                attempt -= 1  # the pass is not to blame
+                self._come_back(lost)
+                continue
             self._progress.pass_ended(verdict)
             if verdict.good:
                 return
@@ -145,6 +155,22 @@ class _Run:
         if stopped and attempt < ATTEMPTS:
             self._start_over(stopped[0])
         return verdict
+
+    def _come_back(self, lost: LinkLost) -> None:
+        """After a cable came loose: the pass is over, and goes on only where a person says so."""
+        verdict = Verdict(False, (str(lost),))
+        self._progress.pass_ended(verdict)
+        if self._open:
+            self._end_pass(verdict)
+        for command in (self._rig.halt, self._rig.stop):
+            with suppress(NeckformError):  # of two links the other one still hears
+                command()
+        try:
+            self._ask(f"{lost.what}. Plug it in again")
+        except InputError:
+            raise lost from None  # nobody is there: that is told by whoever asked, this is why
+        self._rig.reconnect(RECONNECT_S)
+        self._start_over(f"{lost.port} is there again")
 
     def _start_over(self, why: str) -> None:
         """Its counts are no longer to be trusted; and it never moves again by itself."""

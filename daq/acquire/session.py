@@ -7,34 +7,32 @@ from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 from daq.acquire.clock import Clock
-from daq.acquire.controller import Hello, who_is_on
+from daq.acquire.controller import who_is_on
 from daq.acquire.owner import owned
 from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused
 from daq.acquire.seen import swapped
-from daq.acquire.sink import Sink
+from daq.acquire.sink import NullSink
 from daq.acquire.still import watch
 from daq.errors import InputError
+from daq.files.rig_link import Link as LinkEntry
 from daq.files.rig import RigFile
 from daq.link.base import Link
 from daq.link.serial_port import SerialLink
 from daq.wire.records import SampleBlock
 
-OpenLink = Callable[[str, int], Link]
+OpenLink = Callable[[str, int, str], Link]
+"""Port, baud and framing to an open port."""
 #: So much of the rig's time tells which of two links counts and which reads.
 GLANCE_S = 0.1
 
 
 @contextmanager
 def rig_session(
-    rig_file: RigFile,
-    sink: Sink,
-    open_link: OpenLink = SerialLink,
-    *,
-    clock: Clock | None = None,
-) -> Iterator[tuple[Rig, Hello]]:
+    rig_file: RigFile, open_link: OpenLink = SerialLink, *, clock: Clock | None = None
+) -> Iterator[Rig]:
     """The rig of a rig file until the block ends, whatever stream an earlier program left on
-    stopped; with it what the sensor's controller says of itself.
+    stopped. What goes over its links is kept only where `Rig.keeping` says so.
 
     Raises RigError where another process owns it, a port does not open or a controller does not
     answer; InputError where the rig file asks for more than the rig can do, or has its two links
@@ -42,18 +40,53 @@ def rig_session(
     """
     _check_ports(rig_file)
     with ExitStack() as owning:
-        for link in rig_file.used_links:
-            owning.enter_context(owned(link.port))
-        rig = Rig(_opened(rig_file, open_link), rig_file, sink, clock=clock)
+        ports = [_Port(link, open_link) for link in rig_file.used_links]
+        for port in ports:
+            owning.callback(port.let_go)
+            port.take()
+        rig = Rig(
+            _opened(ports),
+            rig_file,
+            NullSink(),
+            reopen=lambda number: ports[number].open_again(),
+            clock=clock,
+        )
         try:
-            hello = rig.hello()
+            rig.hello()
             with suppress(RigRefused):  # it may refuse to stop what does not run
                 rig.stop()
             _check_rates(rig_file, rig)
             _check_roles(rig_file, rig)
-            yield rig, hello
+            yield rig
         finally:
             rig.close()
+
+
+class _Port:
+    """A port of the rig file, owned: plugged in again its name may lead to another device."""
+
+    def __init__(self, entry: LinkEntry, open_link: OpenLink) -> None:
+        self._entry = entry
+        self._open_link = open_link
+        self._owned = ExitStack()
+
+    def take(self) -> None:
+        """Becomes its owner. Raises RigError where another process is."""
+        self._owned.enter_context(owned(self._entry.port))
+
+    def let_go(self) -> None:
+        """Owns it no longer."""
+        self._owned.close()
+
+    def open(self) -> Link:
+        """The port, open. Raises RigError."""
+        return self._open_link(self._entry.port, self._entry.baud, self._entry.framing)
+
+    def open_again(self) -> Link:
+        """The same after it was lost, whatever device it is now. Raises RigError."""
+        self.let_go()
+        self.take()
+        return self.open()
 
 
 def _check_ports(rig_file: RigFile) -> None:
@@ -66,12 +99,12 @@ def _check_ports(rig_file: RigFile) -> None:
         )
 
 
-def _opened(rig_file: RigFile, open_link: OpenLink) -> list[Link]:
+def _opened(ports: list[_Port]) -> list[Link]:
     """All of them, or none is left open."""
     with ExitStack() as closing:
         links = []
-        for link in rig_file.used_links:
-            links.append(open_link(link.port, link.baud))
+        for port in ports:
+            links.append(port.open())
             closing.callback(links[-1].close)
         closing.pop_all()
     return links

@@ -7,7 +7,7 @@ import time
 from daq.acquire.controller import Heard
 from daq.acquire.device_time import DeviceTime
 from daq.acquire.rig import Rig
-from daq.wire.records import Batch
+from daq.wire.records import SampleBlock
 
 #: However fast or slow the rig, our own clock gives up after this many times what was asked for.
 PATIENCE = 5.0
@@ -33,6 +33,7 @@ def watch(rig: Rig, rate_hz: float, device_s: float) -> list[Heard]:
     return pieces
 
 
-def look(rig: Rig, rate_hz: float, device_s: float) -> list[Batch]:
+def look(rig: Rig, rate_hz: float, device_s: float) -> SampleBlock:
     """What such a watch brings over the sensor's link."""
-    return [heard.batch for heard in watch(rig, rate_hz, device_s) if heard.reads]
+    pieces = watch(rig, rate_hz, device_s)
+    return SampleBlock.concatenate(heard.batch.samples for heard in pieces if heard.reads)

@@ -23,6 +23,6 @@ def lag(context: typer.Context, rig: RigPath, as_json: AsJson = False, yes: Yes 
     at = desk(context, as_json=as_json, yes=yes)
     rig_file = load_rig(rig)
     say(at.aside, caution_before_motion(), "dim")
-    done = calibrate_lag(at.workshop, rig_file, at.operator())
+    done = calibrate_lag(at.workshop, rig_file, at.operator(rig_file))
     print_lag(at.out, done.found, done.path)
     at.answer(lag_answer(done.found, done.path, done.scan_path))

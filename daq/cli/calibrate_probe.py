@@ -50,7 +50,7 @@ def probe(
     over = _over(pin_mm, pin_um, edge, edge_um)
     rig_file = load_rig(rig)
     say(at.aside, caution_before_motion(), "dim")
-    done = calibrate_probe(at.workshop, rig_file, over, at.operator())
+    done = calibrate_probe(at.workshop, rig_file, over, at.operator(rig_file))
     print_probe(at.out, done)
     at.answer(probe_answer(done))
 

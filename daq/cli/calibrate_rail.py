@@ -85,6 +85,8 @@ def rail(
         raise InputError(f"--celsius: found {celsius:g}; allowed -20 to 60 °C")
     rig_file = load_rig(rig)
     say(at.aside, caution_before_motion(), "dim")
-    done = calibrate_rail(at.workshop, rig_file, measure, at.operator(), join=join, celsius=celsius)
+    done = calibrate_rail(
+        at.workshop, rig_file, measure, at.operator(rig_file), join=join, celsius=celsius
+    )
     print_rail(at.out, done)
     at.answer(rail_answer(done))

@@ -51,7 +51,9 @@ def repeatability(
     say(at.aside, caution_before_motion(), "dim")
     if state == "strung":
         say(at.aside, caution_strings(), "dim")
-    found = calibrate_repeatability(at.workshop, rig_file, instrument_file, repeats, at.operator())
+    found = calibrate_repeatability(
+        at.workshop, rig_file, instrument_file, repeats, at.operator(rig_file)
+    )
     print_repeatability(at.out, found)
     if found.caution is not None:
         at.warn(found.caution)

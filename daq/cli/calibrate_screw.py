@@ -52,6 +52,8 @@ def screw(
         )
     rig_file, record = load_rig(rig), load_instrument(instrument).record
     say(at.aside, caution_before_motion(), "dim")
-    done = calibrate_screw(at.workshop, rig_file, record, placements, pitch_mm, at.operator())
+    done = calibrate_screw(
+        at.workshop, rig_file, record, placements, pitch_mm, at.operator(rig_file)
+    )
     print_screw(at.out, done.found, done.path)
     at.answer(screw_answer(done.found, done.path, done.scan_paths))

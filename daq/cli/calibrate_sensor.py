@@ -51,8 +51,9 @@ def sensor(
     """Find the sensor's curve from gauges put under its tip one by one. The carriage stays."""
     at = desk(context, as_json=as_json, yes=yes)
     chosen = gauges_of(gauges, gauge_um)
+    rig_file = load_rig(rig)
     done = calibrate_sensor(
-        at.workshop, load_rig(rig), chosen, at.operator(), both_ways=not one_way
+        at.workshop, rig_file, chosen, at.operator(rig_file), both_ways=not one_way
     )
     print_sensor(at.out, done.fit, done.path)
     at.answer(sensor_answer(done.fit, done.path))

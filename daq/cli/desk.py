@@ -13,8 +13,10 @@ from typing import Annotated, Any
 import typer
 from rich.console import Console
 
-from daq.acquire.progress import ProgressSink
+from daq.acquire.progress import NoProgress, ProgressSink
+from daq.acquire.use import OwnRig, RigUse
 from daq.errors import InputError
+from daq.files.rig import RigFile
 from daq.steps.recording import Operator
 from daq.text.console import make_console
 from daq.text.scan_progress import RichProgress, scan_progress
@@ -57,10 +59,18 @@ class Desk:
         """One line on standard error, as faults are told, where a command goes on all the same."""
         sys.stderr.write(f"neckform: {line}\n")
 
-    def operator(self) -> Operator:
-        """The person at the rig."""
+    def rig(self, rig_file: RigFile) -> RigUse:
+        """The rig of a rig file."""
+        return OwnRig(rig_file)
+
+    def ask(self, what: str) -> None:
+        """Shows what to do and waits until it is done."""
+        _Asker(NoProgress(), self.yes)(what)
+
+    def operator(self, rig_file: RigFile) -> Operator:
+        """The rig, and the person at it."""
         progress = scan_progress()
-        return Operator(progress, _Asker(progress, self.yes))
+        return Operator(self.rig(rig_file), progress, _Asker(progress, self.yes))
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,7 +55,7 @@ def check(
     store = at.workshop.calibrations(rig.name)
     if rig.carriage.drive == "motor":
         say(at.aside, caution_before_motion(), "dim")
-    done = check_step(rig, store, still, over_pads=_may_drive(at, rig, store))
+    done = check_step(at.rig(rig), store, still, over_pads=_may_drive(at, rig, store))
     print_health(at.out, rig, done.health, done.fitness)
     at.answer(health_document(rig.name, done.health, done.fitness))
     if not done.fitness.fit:
@@ -68,5 +68,5 @@ def _may_drive(at: Desk, rig: RigFile, store: CalibrationStore) -> bool:
     asked = at.yes or sys.stdin.isatty()
     if rig.carriage.drive != "motor" or not known or not asked:
         return False
-    at.operator().ask("Clear the carriage's way: it goes over the pads and back")
+    at.ask("Clear the carriage's way: it goes over the pads and back")
     return True

@@ -60,7 +60,7 @@ def scan(
     elif setting.changed:
         say(at.aside, caution_rod(), "dim")
     asked = Asked(state, label, setting)
-    made = scan_neck(at.workshop, job, rig_file, asked, at.operator())
+    made = scan_neck(at.workshop, job, rig_file, asked, at.operator(rig_file))
     print_scan(at.out, made.scan)
     say(at.out, setting_sentence(setting))
     if made.caution is not None:

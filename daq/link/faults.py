@@ -14,6 +14,15 @@ _FORBIDDEN = (errno.EACCES, errno.EPERM)
 _BUSY = (errno.EBUSY, errno.EAGAIN)
 
 
+class LinkLost(RigError):
+    """A port that was open is gone; it may come back. what: what happened, without a cure."""
+
+    def __init__(self, port: str) -> None:
+        self.port = port
+        self.what = f"the cable to {port} came loose, or the rig lost power: the port is gone"
+        super().__init__(f"{self.what}; plug it in again and repeat")
+
+
 def cannot_open(port: str, baud: int, error: Exception, present: Sequence[str]) -> RigError:
     """The fault behind a failed opening.
 
@@ -31,14 +40,6 @@ def cannot_open(port: str, baud: int, error: Exception, present: Sequence[str]) 
     if isinstance(error, ValueError):
         return RigError(f"{port} cannot run at {baud} baud; set a baud rate the port knows")
     return RigError(f"{port} does not open as a serial port ({error}); check the port in the rig")
-
-
-def lost(port: str) -> RigError:
-    """The fault behind a reading or writing that failed on an open port."""
-    return RigError(
-        f"the cable to {port} came loose, or the rig lost power: the port is gone; plug it in "
-        "again and repeat"
-    )
 
 
 def deaf(port: str) -> RigError:

@@ -22,16 +22,24 @@ def serial_ports() -> list[str]:
 
 
 class SerialLink:
-    """A serial port, held exclusively, 8N1.
+    """A serial port, held exclusively.
 
-    Raises RigError where it cannot be opened: absent, forbidden, busy, or no serial port.
+    framing: data bits, parity and stop bits, as in 8N1 or 7E1. Raises RigError where it cannot
+    be opened: absent, forbidden, busy, or no serial port.
     """
 
-    def __init__(self, port: str, baud: int) -> None:
+    def __init__(self, port: str, baud: int, framing: str) -> None:
         self.port = port
         try:
             self._serial = serial.Serial(
-                port, baud, timeout=WAIT_S, write_timeout=WRITE_WAIT_S, exclusive=True
+                port,
+                baud,
+                bytesize=int(framing[0]),
+                parity=framing[1],
+                stopbits=int(framing[2]),
+                timeout=WAIT_S,
+                write_timeout=WRITE_WAIT_S,
+                exclusive=True,
             )
         except (OSError, ValueError) as error:
             raise faults.cannot_open(port, baud, error, serial_ports()) from error
@@ -41,7 +49,7 @@ class SerialLink:
         try:
             return self._take()
         except OSError as error:
-            raise faults.lost(self.port) from error
+            raise faults.LinkLost(self.port) from error
 
     def write(self, data: bytes) -> None:
         """Sends all of `data`."""
@@ -50,7 +58,7 @@ class SerialLink:
         except serial.SerialTimeoutException as error:
             raise faults.deaf(self.port) from error
         except OSError as error:
-            raise faults.lost(self.port) from error
+            raise faults.LinkLost(self.port) from error
 
     def close(self) -> None:
         """Lets the port go."""

@@ -13,16 +13,12 @@ from calibration.drift.pads import robust_mean
 from calibration.sensor.curve import SensorFit, fit_sensor
 from calibration.sensor.faults import check_gauges
 from calibration.sensor.readings import GaugeReadings, SensorError
-from daq.acquire.rig import Rig
-from daq.acquire.session import OpenLink, rig_session
-from daq.acquire.sink import NullSink
-from daq.acquire.still import look
+from daq.acquire.use import Look
 from daq.errors import InputError
 from daq.files.rig import RigFile
-from daq.link.serial_port import SerialLink
 from daq.reading.sensor import sensor_document
 from daq.steps.recording import Operator, now
-from daq.wire.records import ABSENT, SampleBlock
+from daq.wire.records import ABSENT
 from daq.workshop.place import Workshop
 
 #: How long each gauge is read, by the rig's clock.
@@ -74,7 +70,6 @@ def calibrate_sensor(
     operator: Operator,
     *,
     both_ways: bool = True,
-    open_link: OpenLink = SerialLink,
 ) -> SensorCalibrated:
     """Reads every gauge in the order given, then all but the last on the way back, and keeps the
     curve through them.
@@ -85,8 +80,8 @@ def calibrate_sensor(
     """
     store = workshop.calibrations(rig_file.name)
     visits = list(_visits(gauges, both_ways))
-    with rig_session(rig_file, NullSink(), open_link) as (rig, _):
-        found = [_read(rig, rig_file, visit, operator) for visit in visits]
+    with operator.rig.looking() as look:
+        found = [_read(look, rig_file, visit, operator) for visit in visits]
     readings = _readings(visits, found)
     try:
         check_gauges(readings)
@@ -108,10 +103,9 @@ def _visits(gauges: Sequence[Gauge], both_ways: bool) -> Iterator[_Visit]:
             yield _Visit(gauge, -there, True)
 
 
-def _read(rig: Rig, rig_file: RigFile, visit: _Visit, operator: Operator) -> _Reading:
+def _read(look: Look, rig_file: RigFile, visit: _Visit, operator: Operator) -> _Reading:
     operator.ask(_request(rig_file, visit))
-    batches = look(rig, rig_file.sensor.rate_hz, GAUGE_S)
-    samples = SampleBlock.concatenate(batch.samples for batch in batches)
+    samples = look(GAUGE_S)
     valid = samples.raw != ABSENT
     heights = rig_file.z_mm(samples.raw[valid])
     if heights.size < LEAST_READINGS:

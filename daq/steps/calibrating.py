@@ -19,4 +19,4 @@ def calibration_scan(
 ) -> Scan:
     """Scans for a calibration; the scan is kept beside the calibrations, whatever comes of it."""
     begin = first_note(purpose, rig, store, label=label)
-    return recorded(rig, begin, passes, store.next_scan_path(purpose), operator)
+    return recorded(begin, passes, store.next_scan_path(purpose), operator)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from daq.acquire.check import RigHealth, check_rig
-from daq.acquire.pads import drive_over_pads
-from daq.files.rig import RigFile
+from daq.acquire.check import RigHealth
+from daq.acquire.use import RigUse
 from daq.reading.baseline import calibrated, on_pads
 from daq.reading.health import Fitness, Today, judge
 from daq.workshop.calibrations import CalibrationStore
@@ -21,17 +20,18 @@ class Checked:
     fitness: Fitness
 
 
-def check(rig: RigFile, store: CalibrationStore, still_s: float, *, over_pads: bool) -> Checked:
+def check(use: RigUse, store: CalibrationStore, still_s: float, *, over_pads: bool) -> Checked:
     """Looks at the rig and compares it with its calibrations.
 
     over_pads: drives a motor rig over its pads as well, where a calibration can be compared
     with. Raises RigError as `check_rig`.
     """
-    health = check_rig(rig, still_s)
+    rig = use.rig_file
+    health = use.check(still_s)
     then = calibrated(store)
     compare = over_pads and rig.carriage.drive == "motor" and not health.faults
     seen = None
     if compare and any(one.on_pads is not None for one in then):
-        seen = on_pads(drive_over_pads(rig), rig)
+        seen = on_pads(use.over_pads(), rig)
     today = Today(health.faults, health.noise_um, health.rate_hz, health.temperature_c, seen)
     return Checked(health, judge(rig, today, then, datetime.now(UTC)))

@@ -12,7 +12,7 @@ from pathlib import Path
 from daq.acquire.hand import Ask
 from daq.acquire.lanes import PassPlan
 from daq.acquire.progress import ProgressSink
-from daq.acquire.record import record_scan
+from daq.acquire.use import RigUse
 from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.reading.calibrated import stored_texts
@@ -23,8 +23,9 @@ from daq.workshop.calibrations import CalibrationStore
 
 @dataclass(frozen=True, slots=True)
 class Operator:
-    """The person at the rig: what shows them progress, and what asks them to do something."""
+    """The rig, and the person at it: what shows them progress, what asks them to do something."""
 
+    rig: RigUse
     progress: ProgressSink
     ask: Ask
 
@@ -39,9 +40,7 @@ def now() -> str:
     return datetime.now(UTC).astimezone().isoformat(timespec="seconds")
 
 
-def recorded(
-    rig: RigFile, begin: ScanBegin, passes: Sequence[PassPlan], path: Path, operator: Operator
-) -> Scan:
+def recorded(begin: ScanBegin, passes: Sequence[PassPlan], path: Path, operator: Operator) -> Scan:
     """Runs every pass into a new scan file, and reads it back.
 
     Raises RigError where it is stopped by Ctrl-C, besides what the rig and the disk give reason
@@ -49,7 +48,7 @@ def recorded(
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
-        record_scan(rig, begin, passes, path, operator.progress, operator.ask)
+        operator.rig.record(begin, passes, path, operator.progress, operator.ask)
     except KeyboardInterrupt:
         raise RigError(_stopped(path.with_suffix(".journal"))) from None
     return read_scan(path)

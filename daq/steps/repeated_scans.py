@@ -87,7 +87,7 @@ class RepeatBench:
         )  # fmt: skip
         passes = both_ways(self.lanes, self.rig.carriage.speed_mm_s)
         path = self.store.next_scan_path("repeatability")
-        return self._read(recorded(self.rig, begin, passes, path, self.operator))
+        return self._read(recorded(begin, passes, path, self.operator))
 
     def _read(self, scan: Scan) -> ReadTops:
         record = self.instrument.record

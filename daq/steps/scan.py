@@ -64,7 +64,7 @@ def scan_neck(
         rod_turns=asked.rod.turns,
     )
     passes = both_ways(lanes, rig.carriage.speed_mm_s)
-    scan = recorded(rig, begin, passes, path, operator)
+    scan = recorded(begin, passes, path, operator)
     return ScanMade(path, scan, _caution(workshop, job, scan))
 
 

@@ -230,7 +230,7 @@ class FakePair:
         """In the order of their numbers."""
         return self.sensor, self.carriage
 
-    def open(self, port: str, baud: int) -> FakeEnd:
+    def open(self, port: str, baud: int, framing: str) -> FakeEnd:
         self.opened.append(port)
         return {"/dev/probe": self.sensor, "/dev/axis": self.carriage}[port]
 
@@ -334,7 +334,16 @@ def open_pair(sink: NoteSink, pair_file: RigFile) -> Iterator[Callable[[FakePair
     opened: list[Rig] = []
 
     def make(pair: FakePair) -> Rig:
-        opened.append(Rig(pair.ends, pair_file, sink, silence_s=0.15, clock=pair.clock))
+        opened.append(
+            Rig(
+                pair.ends,
+                pair_file,
+                sink,
+                reopen=lambda number: pair.ends[number],
+                silence_s=0.15,
+                clock=pair.clock,
+            )
+        )
         return opened[-1]
 
     yield make
@@ -359,7 +368,7 @@ def open_rig(sink: NoteSink) -> Iterator[Callable[[FakeRig, RigFile], Rig]]:
     opened: list[Rig] = []
 
     def make(fake: FakeRig, rig_file: RigFile) -> Rig:
-        opened.append(Rig([fake], rig_file, sink, silence_s=0.15))
+        opened.append(Rig([fake], rig_file, sink, reopen=lambda _: fake, silence_s=0.15))
         return opened[-1]
 
     yield make

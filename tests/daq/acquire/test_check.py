@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from daq.acquire.check import check_rig
+from daq.acquire.check import STILL_S
 from daq.acquire.noise import still_noise
 from daq.acquire.rig import Rig
+from daq.acquire.use import OwnRig
 from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.wire.line import encode
@@ -29,7 +30,7 @@ def still(rig: Any, fields: list[str]) -> None:
 
 def test_what_a_still_rig_shows(fake_rig: Any, rig_file: RigFile) -> None:
     fake = fake_rig({"G": still})
-    health = check_rig(rig_file, open_link=lambda port, baud: fake)
+    health = OwnRig(rig_file, lambda *_: fake).check(STILL_S)
     assert (health.hello.device_id, health.asked_rate_hz) == ("fake-1", 400.0)
     assert health.rate_hz == pytest.approx(400.0)
     assert (health.samples, health.gaps, health.lost, health.bad_frames) == (997, 2, 3, 1)
@@ -47,7 +48,7 @@ def test_a_rig_without_the_extras(fake_rig: Any, hand_rig_file: RigFile) -> None
         rig.do_G(fields)
         rig.say(*(encode.sample(n, 2500 * n, 2000, None, None) for n in range(900)))
 
-    health = check_rig(hand_rig_file, open_link=lambda port, baud: fake_rig({"G": plain}))
+    health = OwnRig(hand_rig_file, lambda *_: fake_rig({"G": plain})).check(STILL_S)
     assert (health.noise_um, health.temperature_c, health.y_mm) == (None, None, None)
     assert health.invalid == 900
 
@@ -57,7 +58,7 @@ def test_a_rig_that_accepts_and_sends_nothing(
 ) -> None:
     monkeypatch.setitem(Rig.__init__.__kwdefaults__, "silence_s", 0.1)
     with pytest.raises(RigError, match=r"did not go on sending: nothing came for 0\.1 s"):
-        check_rig(rig_file, open_link=lambda port, baud: fake_rig())
+        OwnRig(rig_file, lambda *_: fake_rig()).check(STILL_S)
 
 
 def test_noise_of_a_normal_sensor_with_drift_and_spikes() -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from daq.acquire.pads import drive_over_pads
+from daq.acquire.use import OwnRig
 from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.reading.baseline import on_pads
@@ -32,7 +32,7 @@ def on_steel(rig: Any, fields: list[str]) -> None:
 
 def test_there_and_back(fake_rig: Any, rig_file: RigFile) -> None:
     fake = fake_rig({"M": on_steel})
-    passes = drive_over_pads(rig_file, open_link=lambda port, baud: fake)
+    passes = OwnRig(rig_file, lambda *_: fake).over_pads()
     assert [one.direction for one in passes] == [1, -1]
     assert passes[0].x_mm[-1] == pytest.approx(93.0)
     assert passes[1].x_mm[-1] == pytest.approx(5.0)
@@ -53,6 +53,6 @@ def test_what_stops_it_halts_it(fake_rig: Any, rig_file: RigFile) -> None:
 
     fake = fake_rig({"M": stalls})
     with pytest.raises(RigError, match="stalled"):
-        drive_over_pads(rig_file, open_link=lambda port, baud: fake)
+        OwnRig(rig_file, lambda *_: fake).over_pads()
     assert fake.commands[-1] == "K"
     assert fake.closed

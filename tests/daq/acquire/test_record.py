@@ -11,8 +11,8 @@ import pytest
 from daq.acquire import space
 from daq.acquire.lanes import LanePlan, both_ways
 from daq.acquire.progress import NoProgress
-from daq.acquire.record import record_scan
 from daq.acquire.space import bytes_needed
+from daq.acquire.use import OwnRig
 from daq.errors import FileError, InputError, RigError
 from daq.files.rig import RigFile
 from daq.record.notes import ScanBegin
@@ -34,9 +34,9 @@ def begin(rig_text: str) -> ScanBegin:
 
 
 def record(fake: Any, rig_file: RigFile, begin: ScanBegin, out: Path) -> Path:
-    opened = lambda port, baud: fake  # noqa: E731
+    opened = lambda *_: fake  # noqa: E731
     ask: list[str] = []
-    return record_scan(rig_file, begin, PASSES, out, NoProgress(), ask.append, open_link=opened)
+    return OwnRig(rig_file, opened).record(begin, PASSES, out, NoProgress(), ask.append)
 
 
 def test_a_scan_becomes_a_file_and_nothing_else(

@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from daq.acquire.check import check_rig
+from daq.acquire.check import STILL_S
 from daq.acquire.gate import Verdict
 from daq.acquire.lanes import both_ways, lanes_for, straight_lane
 from daq.acquire.progress import NoProgress
-from daq.acquire.record import record_scan
-from daq.errors import RigError
+from daq.acquire.use import OwnRig
+from daq.errors import InputError, RigError
 from daq.files.instrument import load_instrument
 from daq.files.rig import load_rig
 from daq.record.notes import ScanBegin
@@ -58,7 +58,7 @@ def order(words: list[str]) -> Iterator[Order]:
 
 
 def no_questions(question: str) -> None:
-    raise AssertionError(f"asked: {question}")
+    raise InputError(f"{question}: nobody is there to do it")
 
 
 def record_two_lanes(order: Order, folder: Path, progress: NoProgress) -> Path:
@@ -81,7 +81,7 @@ def record_two_lanes(order: Order, folder: Path, progress: NoProgress) -> Path:
         instrument_text=instrument.text,
         calibration_texts={},
     )
-    return record_scan(rig, begin, passes, folder / "scan.h5", progress, no_questions)
+    return OwnRig(rig).record(begin, passes, folder / "scan.h5", progress, no_questions)
 
 
 def test_two_lanes_both_ways(order: Order, tmp_path: Path) -> None:
@@ -105,7 +105,7 @@ def test_two_lanes_both_ways(order: Order, tmp_path: Path) -> None:
 
 def test_a_still_look(order: Order, tmp_path: Path) -> None:
     rig = load_rig(Path(order("files", folder=str(tmp_path))["rig"]))
-    health = check_rig(rig)
+    health = OwnRig(rig).check(STILL_S)
     assert health.rate_hz == pytest.approx(400.0, rel=0.001)
     assert health.samples >= 790
 
@@ -113,7 +113,8 @@ def test_a_still_look(order: Order, tmp_path: Path) -> None:
 def test_the_cable_pulled_between_two_passes(order: Order, tmp_path: Path) -> None:
     class Puller(NoProgress):
         def pass_ended(self, verdict: Verdict) -> None:
-            order("pull")
+            if verdict.good:
+                order("pull")
 
     with pytest.raises(RigError, match=r"came loose.*neckform recover"):
         record_two_lanes(order, tmp_path, Puller())
@@ -131,14 +132,14 @@ TWO = ["--links", "2", "--pace", "25", "--set", "arrival_jitter_ms=5,clock_ppm=4
 def test_two_links_each_with_a_clock_of_its_own(order: Order, tmp_path: Path) -> None:
     """25 times as fast as a rig: so are the delays, and all that a busy machine adds to them."""
     rig = load_rig(Path(order("files", folder=str(tmp_path))["rig"]))
-    health = check_rig(rig)
+    health = OwnRig(rig).check(STILL_S)
     assert [link.hello.device_id for link in health.links] == ["sim-1-sensor", "sim-1-carriage"]
     assert health.clocks is not None
     order("place", what="straightedge")
     plan = both_ways([straight_lane(rig)], rig.carriage.speed_mm_s)
     begin = ScanBegin("s2", "rail", None, "", "", "", "neckform 0", rig.text, None, {})
     asked = no_questions
-    scan = read_scan(record_scan(rig, begin, plan, tmp_path / "a.h5", NoProgress(), asked))
+    scan = read_scan(OwnRig(rig).record(begin, plan, tmp_path / "a.h5", NoProgress(), asked))
     assert scan.end == "done"
     assert scan.clocks is not None
     apart = scan.clocks.sensor[0].rate / scan.clocks.carriage[0].rate - 1.0
@@ -154,15 +155,19 @@ def test_two_links_each_with_a_clock_of_its_own(order: Order, tmp_path: Path) ->
 @pytest.mark.parametrize("link", ["sensor", "carriage"])
 def test_one_of_two_cables_pulled(link: str, order: Order, tmp_path: Path) -> None:
     class Puller(NoProgress):
+        pulled = False
+
         def pass_ended(self, verdict: Verdict) -> None:
-            order("pull", link=link)
+            if not self.pulled:
+                self.pulled = True
+                order("pull", link=link)
 
     rig = load_rig(Path(order("files", folder=str(tmp_path))["rig"]))
     plan = both_ways([straight_lane(rig)], rig.carriage.speed_mm_s)
     begin = ScanBegin("s3", "rail", None, "", "", "", "neckform 0", rig.text, None, {})
     port = rig.links[link].port
     with pytest.raises(RigError, match=f"{port}.*neckform recover"):
-        record_scan(rig, begin, plan, tmp_path / "a.h5", Puller(), no_questions)
+        OwnRig(rig).record(begin, plan, tmp_path / "a.h5", Puller(), no_questions)
     recover(tmp_path)
     assert len(read_scan(tmp_path / "a.h5").passes) == 1
     order("plug")

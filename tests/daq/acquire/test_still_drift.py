@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from daq.acquire.check import check_rig
+from daq.acquire.check import STILL_S
+from daq.acquire.use import OwnRig
 from daq.files.rig import RigFile
 from daq.wire.line import encode
 
@@ -36,7 +37,7 @@ def wandering(seconds: float, um: float) -> Any:
 def test_more_wander_asks_for_pads_sooner(fake_rig: Any, rig_file: RigFile) -> None:
     def advice(um: float) -> float:
         fake = fake_rig({"G": wandering(62.0, um)})
-        health = check_rig(rig_file, 60.0, open_link=lambda port, baud: fake)
+        health = OwnRig(rig_file, lambda *_: fake).check(60.0)
         assert health.pad_every_s is not None
         return health.pad_every_s
 
@@ -48,4 +49,4 @@ def test_more_wander_asks_for_pads_sooner(fake_rig: Any, rig_file: RigFile) -> N
 
 def test_a_short_look_says_nothing_of_drift(fake_rig: Any, rig_file: RigFile) -> None:
     fake = fake_rig({"G": wandering(4.0, 2.0)})
-    assert check_rig(rig_file, open_link=lambda port, baud: fake).pad_every_s is None
+    assert OwnRig(rig_file, lambda *_: fake).check(STILL_S).pad_every_s is None

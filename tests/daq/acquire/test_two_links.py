@@ -11,15 +11,14 @@ import numpy as np
 import pytest
 
 from daq.acquire import hand
-from daq.acquire.check import check_rig
+from daq.acquire.check import STILL_S
 from daq.acquire.controller import Heard
 from daq.acquire.lanes import LanePlan, both_ways
 from daq.acquire.progress import NoProgress
-from daq.acquire.record import record_scan
 from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused, RigStopped
 from daq.acquire.session import rig_session
-from daq.acquire.sink import NullSink
+from daq.acquire.use import OwnRig
 from daq.errors import InputError, RigError
 from daq.files.rig import RigFile, parse_rig
 from daq.link import faults
@@ -46,11 +45,8 @@ def begin(pair_text: str) -> ScanBegin:
 @pytest.fixture
 def record(pair_file: RigFile, begin: ScanBegin, tmp_path: Path) -> Callable[[Any], Scan]:
     def record(pair: Any, ask: Callable[[str], None] = lambda question: None) -> Scan:
-        out = record_scan(
-            pair_file, begin, PASSES, tmp_path / "a.h5", NoProgress(), ask,
-            open_link=pair.open, clock=pair.clock,
-        )  # fmt: skip
-        return read_scan(out)
+        rig = OwnRig(pair_file, pair.open, clock=pair.clock)
+        return read_scan(rig.record(begin, PASSES, tmp_path / "a.h5", NoProgress(), ask))
 
     return record
 
@@ -246,7 +242,7 @@ def test_swapped_cables_are_called_that(fake_pair: Any, pair_text: str) -> None:
     rig_file = parse_rig(crossed.replace("/dev/x", "/dev/probe"), "rig.yaml")
     with (
         pytest.raises(InputError) as caught,
-        rig_session(rig_file, NullSink(), fake_pair.open, clock=fake_pair.clock),
+        rig_session(rig_file, fake_pair.open, clock=fake_pair.clock),
     ):
         pass
     assert str(caught.value) == (
@@ -258,14 +254,14 @@ def test_swapped_cables_are_called_that(fake_pair: Any, pair_text: str) -> None:
 def test_a_second_port_that_is_not_there_leaves_the_first_closed(
     fake_pair: Any, pair_file: RigFile
 ) -> None:
-    def open_link(port: str, baud: int) -> Any:
+    def open_link(port: str, baud: int, framing: str) -> Any:
         if port == "/dev/axis":
             raise faults.cannot_open(port, baud, FileNotFoundError(2, "gone"), ["/dev/probe"])
-        return fake_pair.open(port, baud)
+        return fake_pair.open(port, baud, framing)
 
     with (
         pytest.raises(RigError, match="there is no port /dev/axis: the serial ports there are"),
-        rig_session(pair_file, NullSink(), open_link),
+        rig_session(pair_file, open_link),
     ):
         pass
     assert fake_pair.sensor.closed
@@ -276,7 +272,7 @@ def test_one_port_under_two_names(fake_pair: Any, pair_text: str, tmp_path: Path
     rig_file = parse_rig(pair_text.replace("/dev/probe", str(tmp_path / "probe")), "rig.yaml")
     with (
         pytest.raises(InputError, match="found one port under two names"),
-        rig_session(rig_file, NullSink(), fake_pair.open),
+        rig_session(rig_file, fake_pair.open),
     ):
         pass
     assert fake_pair.opened == []
@@ -287,7 +283,7 @@ def test_a_rate_that_one_of_them_cannot(fake_pair: Any, pair_file: RigFile) -> N
     fake_pair.carriage.on["H"] = lambda end, fields: end.say(slow)
     with (
         pytest.raises(InputError, match="allowed at most 200, the highest rate of slow-1"),
-        rig_session(pair_file, NullSink(), fake_pair.open, clock=fake_pair.clock),
+        rig_session(pair_file, fake_pair.open, clock=fake_pair.clock),
     ):
         pass
 
@@ -319,7 +315,7 @@ def test_a_pass_pushed_by_hand_ends_where_the_carriage_rests(
 
 def test_a_still_look_tells_of_both(fake_pair: Any, pair_file: RigFile) -> None:
     fake_pair.lost = {"axis": 1}
-    health = check_rig(pair_file, open_link=fake_pair.open, clock=fake_pair.clock)
+    health = OwnRig(pair_file, fake_pair.open, clock=fake_pair.clock).check(STILL_S)
     probe, axis = health.links
     assert (probe.name, probe.port, probe.hello.device_id) == ("probe", "/dev/probe", "fake-probe")
     assert (axis.name, axis.port, axis.hello.device_id) == ("axis", "/dev/axis", "fake-axis")

@@ -29,7 +29,7 @@ def pty() -> Iterator[tuple[int, str]]:
 
 def test_bytes_go_both_ways_unchanged(pty: tuple[int, str]) -> None:
     rig, path = pty
-    link = SerialLink(path, 460800)
+    link = SerialLink(path, 460800, "8N1")
     every = bytes(range(256))
     os.write(rig, every)
     came = b""
@@ -43,7 +43,7 @@ def test_bytes_go_both_ways_unchanged(pty: tuple[int, str]) -> None:
 
 
 def test_nothing_sent_reads_as_nothing(pty: tuple[int, str]) -> None:
-    link = SerialLink(pty[1], 115200)
+    link = SerialLink(pty[1], 115200, "8N1")
     assert link.read() == b""
     link.close()
     link.close()
@@ -51,7 +51,7 @@ def test_nothing_sent_reads_as_nothing(pty: tuple[int, str]) -> None:
 
 def test_many_bytes_come_in_few_reads(pty: tuple[int, str]) -> None:
     rig, path = pty
-    link = SerialLink(path, 115200)
+    link = SerialLink(path, 115200, "8N1")
     os.write(rig, b"x" * 3000)
     reads = [link.read()]
     while sum(map(len, reads)) < 3000:
@@ -61,15 +61,15 @@ def test_many_bytes_come_in_few_reads(pty: tuple[int, str]) -> None:
 
 
 def test_a_second_program_is_told_the_port_is_busy(pty: tuple[int, str]) -> None:
-    link = SerialLink(pty[1], 115200)
+    link = SerialLink(pty[1], 115200, "8N1")
     with pytest.raises(RigError, match="is busy: another program has it open"):
-        SerialLink(pty[1], 115200)
+        SerialLink(pty[1], 115200, "8N1")
     link.close()
 
 
 def test_a_port_that_vanishes_is_a_cable_that_came_loose() -> None:
     rig, host = os.openpty()
-    link = SerialLink(os.ttyname(host), 115200)
+    link = SerialLink(os.ttyname(host), 115200, "8N1")
     os.close(host)
     os.close(rig)
     with pytest.raises(RigError, match=r"the cable to /dev/pts/.* came loose"):
@@ -81,7 +81,7 @@ def test_a_port_that_vanishes_is_a_cable_that_came_loose() -> None:
 
 def test_an_absent_port_is_named(tmp_path: Path) -> None:
     with pytest.raises(RigError, match=r"there is no port .*ttyNONE: ") as caught:
-        SerialLink(str(tmp_path / "ttyNONE"), 115200)
+        SerialLink(str(tmp_path / "ttyNONE"), 115200, "8N1")
     assert "\n" not in str(caught.value)
 
 
@@ -89,7 +89,7 @@ def test_a_file_is_no_serial_port(tmp_path: Path) -> None:
     plain = tmp_path / "plain"
     plain.touch()
     with pytest.raises(RigError, match="does not open as a serial port"):
-        SerialLink(str(plain), 115200)
+        SerialLink(str(plain), 115200, "8N1")
 
 
 def test_an_absent_port_lists_those_there_are() -> None:

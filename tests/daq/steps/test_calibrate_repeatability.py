@@ -97,7 +97,7 @@ def run(tmp_path: Path, rig: RigFile, bench: FakeBench) -> Run:
             rig,
             load_instrument(FILE),
             Repeats("unstrung", scans, clampings),
-            Operator(NoProgress(), ask or (lambda _: None)),
+            Operator(bench, NoProgress(), ask or (lambda _: None)),
         )
 
     return run

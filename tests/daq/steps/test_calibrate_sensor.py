@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from daq.acquire.progress import NoProgress
+from daq.acquire.use import OwnRig
 from daq.errors import InputError, RigError
 from daq.files.rig import RigFile, parse_rig
 from daq.reading.sensor import sensor_of
@@ -108,9 +109,8 @@ def run(
         Workshop(tmp_path),
         rig_file,
         GAUGES,
-        Operator(NoProgress(), ask),
+        Operator(OwnRig(rig_file, lambda *_: rig), NoProgress(), ask),
         both_ways=both_ways,
-        open_link=lambda port, baud: rig,
     )
     wanted = [f"Put the {mm:g} mm gauge under the tip" for mm in MM]
     wanted += [f"{words} again" for words in wanted[-2::-1]] if both_ways else []
@@ -197,13 +197,12 @@ def test_an_optical_sensor_is_not_asked_to_climb(tmp_path: Path) -> None:
             Workshop(tmp_path),
             optical,
             GAUGES,
-            Operator(NoProgress(), ask),
-            open_link=lambda port, baud: GaugeRig(),
+            Operator(OwnRig(optical, lambda *_: GaugeRig()), NoProgress(), ask),
         )
     assert asked == ["Put the 0 mm gauge under the sensor"]
 
 
 def test_a_port_that_is_not_there(tmp_path: Path, rig_file: RigFile) -> None:
-    operator = Operator(NoProgress(), lambda what: None)
+    operator = Operator(OwnRig(rig_file), NoProgress(), lambda what: None)
     with pytest.raises(RigError, match="/dev/fake"):
         calibrate_sensor(Workshop(tmp_path), rig_file, GAUGES, operator)
