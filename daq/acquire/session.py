@@ -15,8 +15,8 @@ from daq.acquire.seen import swapped
 from daq.acquire.sink import NullSink
 from daq.acquire.still import watch
 from daq.errors import InputError
-from daq.files.rig_link import Link as LinkEntry
 from daq.files.rig import RigFile
+from daq.files.rig_link import Link as LinkEntry
 from daq.link.base import Link
 from daq.link.serial_port import SerialLink
 from daq.wire.records import SampleBlock
