@@ -48,6 +48,11 @@ class Exchange:
         self._readers = [Reader(c.link, clock, self._inbox, c.number) for c in controllers]
 
     @property
+    def waiting_bytes(self) -> int:
+        """Received, and not yet taken."""
+        return self._inbox.waiting_bytes
+
+    @property
     def lost(self) -> list[Controller]:
         """Those from which nothing comes any more."""
         return [controller for controller in self._controllers if controller.fault is not None]

@@ -42,6 +42,11 @@ class Inbox:
         self._waiting_bytes = 0
         self._changed = threading.Condition()
 
+    @property
+    def waiting_bytes(self) -> int:
+        """How many wait to be taken."""
+        return self._waiting_bytes
+
     def put(self, chunk: Chunk) -> None:
         """Adds what came. Raises RigError once too much waits."""
         with self._changed:

@@ -37,8 +37,8 @@ class Rig:
 
     links: open, in the order of `rig_file.used_links`. Sensor and carriage may hang on one
     controller or on one each: both stream, and what moves goes to the carriage's. Everything
-    received goes to the sink, then through its link's decoder, then to the listener if there is
-    one. A command waits for its answer and raises RigError where there is none in `silence_s` of
+    received goes to the sink, then through its link's decoder, then to whoever is
+    listening. A command waits for its answer and raises RigError where there is none in `silence_s` of
     silence, RigRefused on N, RigStopped where the rig stops of itself. Commands that get no
     answer are sent again: each of them may be said twice.
 
@@ -61,7 +61,7 @@ class Rig:
         self._silence_s = silence_s
         self._controllers = controllers_of(rig_file, tuple(links))
         self._sensor, self._carriage = self._controllers[0], self._controllers[-1]
-        self._heard_by: Callable[[Heard], None] | None = None
+        self._listeners: list[Callable[[Heard], None]] = []
         slice_s = min(0.1, silence_s / 4)
         self._exchange = Exchange(
             self._controllers, sink, clock or SteadyClock(), slice_s, self._hand_out
@@ -144,6 +144,11 @@ class Rig:
         uses the rig."""
         self._exchange.cancel()
 
+    @property
+    def waiting_bytes(self) -> int:
+        """Received, and not yet looked at; from any thread."""
+        return self._exchange.waiting_bytes
+
     def reconnect(self, wait_s: float) -> None:
         """Opens every link that was lost again, as soon as its port is there.
 
@@ -178,12 +183,12 @@ class Rig:
 
     @contextmanager
     def listening(self, listener: Callable[[Heard], None]) -> Iterator[None]:
-        """Everything received meanwhile goes to `listener` as well."""
-        self._heard_by = listener
+        """Everything received meanwhile goes to `listener` as well, after those before it."""
+        self._listeners.append(listener)
         try:
             yield
         finally:
-            self._heard_by = None
+            self._listeners.remove(listener)
 
     def close(self) -> None:
         """Ends the reading and lets the ports go."""
@@ -255,8 +260,8 @@ class Rig:
     def _hand_out(self, heard: Heard) -> None:
         if heard.drives:
             self.place.seen(heard.batch.samples)
-        if self._heard_by is not None:
-            self._heard_by(heard)
+        for listener in self._listeners:
+            listener(heard)
 
     def _patience(
         self, controller: Controller, awaited: str, silence_s: float, device_s: float = ANSWER_S
