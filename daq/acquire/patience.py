@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from daq.acquire.device_time import DeviceTime
+from daq.acquire.looks_like import Said, looks_like
 from daq.errors import RigError
 from daq.wire.records import Batch
 
 LEAST_NOISE = 200
 """Bytes that must hold a whole frame if they hold any: a frame is at most 97 long."""
 MOST_NOISE = 2**20
-SHOWN_BYTES = 24
+KEPT_BYTES = 512
+"""Of noise, to tell what it looks like."""
 LONGEST_STEP_S = 1.0
+UNSAID = Said("line", 115_200)
 STUCK_CLOCK = 10
 """How many times over its time a rig gets whose own clock does not show that it is up."""
 
@@ -27,11 +30,19 @@ class Patience:
     silence_s: how long the rig may send no good frame.
     device_s: how long the rig may take by its own clock while it sends samples.
     now_s: monotonic seconds.
+    said: what the rig file says of the link, for what is no frame.
     """
 
     def __init__(
-        self, who: str, awaited: str, silence_s: float, device_s: float, now_s: float
+        self,
+        who: str,
+        awaited: str,
+        silence_s: float,
+        device_s: float,
+        now_s: float,
+        said: Said = UNSAID,
     ) -> None:
+        self._said = said
         self._who = who
         self._awaited = awaited
         self._silence_s = silence_s
@@ -91,13 +102,14 @@ class Patience:
     def _heard_noise(self, data: bytes, step_s: float) -> None:
         self._noisy_s += step_s
         self._bad_bytes += len(data)
-        self._bad_start = (self._bad_start + data)[:SHOWN_BYTES]
+        if len(self._bad_start) < KEPT_BYTES:
+            self._bad_start = (self._bad_start + data)[:KEPT_BYTES]
         long_enough = self._noisy_s > self._silence_s
         if self._bad_bytes > MOST_NOISE or (long_enough and self._bad_bytes > LEAST_NOISE):
             raise self._noise()
 
     def _noise(self) -> RigError:
         return RigError(
-            f"{self._who} sent {self._bad_bytes:,} bytes, none of them a good frame; "
-            f"first bytes {self._bad_start!r}; check baud and protocol in the rig file"
+            f"{self._who} sent {self._bad_bytes:,} bytes, none of them a good frame, but "
+            f"{looks_like(self._bad_start, self._said)}"
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+
 @dataclass(frozen=True, slots=True)
 class StreamFault:
     """Something that is wrong now.
@@ -15,6 +16,12 @@ class StreamFault:
     kind: str
     text: str
     ends_pass: bool = False
+
+
+def firmware_fault(kind: str, text: str, *, ends_pass: bool = False) -> StreamFault:
+    """One that only the device's program can make."""
+    cure = "switch it off and on, and look for its firmware's fault if that is no cure"
+    return StreamFault(kind, f"{text}; {cure}", ends_pass)
 
 
 class Changes:

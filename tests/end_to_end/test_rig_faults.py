@@ -93,7 +93,7 @@ def test_a_rig_that_answers_with_noise(shop: Any, type_in: Type, line: tuple[int
         failed(
             type_in(shop, "rig check {rig}"),
             "none of them a good frame",
-            "check baud and protocol in the rig file",
+            "the rig file says protocol line at 460800 baud: try baud",
         )
     finally:
         done.set()

@@ -49,9 +49,10 @@ def test_noise_is_named_with_its_first_bytes(patience: Patience) -> None:
     with pytest.raises(RigError) as caught:
         patience.heard(b"z" * 1741, NOISE, 103.5)
     assert str(caught.value).startswith(
-        "the rig on /dev/fake sent 2,341 bytes, none of them a good frame; first bytes b'\\xff"
+        "the rig on /dev/fake sent 2,341 bytes, none of them a good frame, but what a wrong baud "
+        "rate makes of bytes (first bytes b'\\xff"
     )
-    assert "check baud and protocol" in str(caught.value)
+    assert "the rig file says protocol line at 115200 baud: try baud 9600" in str(caught.value)
 
 
 def test_noise_and_then_silence_is_still_noise(patience: Patience) -> None:

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from daq.acquire.looks_like import Said
-from daq.acquire.stream_watch import Changes, StreamFault, StreamWatch
+from daq.acquire.stream_fault import Changes, StreamFault
+from daq.acquire.stream_watch import StreamWatch
 from daq.wire.records import Batch, Event, SampleBlock
 
 RATE_HZ = 400.0
