@@ -165,12 +165,20 @@ class _Run:
         for command in (self._rig.halt, self._rig.stop):
             with suppress(NeckformError):  # of two links the other one still hears
                 command()
+        while True:
+            self._ask_to_plug_in(lost)
+            try:
+                self._rig.reconnect(RECONNECT_S)
+                break
+            except LinkLost as again:
+                lost = again
+        self._start_over(f"{lost.port} is there again")
+
+    def _ask_to_plug_in(self, lost: LinkLost) -> None:
         try:
             self._ask(f"{lost.what}. Plug it in again")
         except InputError:
-            raise lost from None  # nobody is there: that is told by whoever asked, this is why
-        self._rig.reconnect(RECONNECT_S)
-        self._start_over(f"{lost.port} is there again")
+            raise lost from None  # nobody is there to ask: what they would be told is the fault
 
     def _start_over(self, why: str) -> None:
         """Its counts are no longer to be trusted; and it never moves again by itself."""

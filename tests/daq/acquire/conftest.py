@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from daq.acquire.rig import Rig
-from daq.errors import RigError
 from daq.files.rig import RigFile, parse_rig
+from daq.link.faults import LinkLost
 from daq.wire.line import encode
 
 RIG_TEXT = """\
@@ -88,10 +88,14 @@ class FakeRig:
             self._out.append(b"".join(frames))
             self._changed.notify_all()
 
-    def pull(self) -> None:
+    def pull(self, fault: Exception | None = None) -> None:
         with self._changed:
-            self._fault = RigError("the cable to /dev/fake came loose")
+            self._fault = fault or LinkLost("/dev/fake")
             self._changed.notify_all()
+
+    def plug(self) -> None:
+        self._fault = None
+        self.closed = False
 
     def event(self, word: str, text: str = "") -> bytes:
         return encode.event(self.t_us, word, text)

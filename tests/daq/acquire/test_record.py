@@ -15,6 +15,7 @@ from daq.acquire.space import bytes_needed
 from daq.acquire.use import OwnRig
 from daq.errors import FileError, InputError, RigError
 from daq.files.rig import RigFile
+from daq.link.faults import LinkLost
 from daq.record.notes import ScanBegin
 from daq.record.recover import recover
 from daq.record.scan import read_scan
@@ -35,8 +36,11 @@ def begin(rig_text: str) -> ScanBegin:
 
 def record(fake: Any, rig_file: RigFile, begin: ScanBegin, out: Path) -> Path:
     opened = lambda *_: fake  # noqa: E731
-    ask: list[str] = []
-    return OwnRig(rig_file, opened).record(begin, PASSES, out, NoProgress(), ask.append)
+    return OwnRig(rig_file, opened).record(begin, PASSES, out, NoProgress(), nobody)
+
+
+def nobody(what: str) -> None:
+    raise InputError(f"{what}: nobody is there to do it")
 
 
 def test_a_scan_becomes_a_file_and_nothing_else(
@@ -67,7 +71,7 @@ def test_a_pulled_cable_leaves_a_journal_that_recover_reads(
     with pytest.raises(RigError) as caught:
         record(fake_rig({"M": come_loose}), rig_file, begin, tmp_path / "a.h5")
     assert str(caught.value) == (
-        "the cable to /dev/fake came loose; what was recorded before is kept in "
+        f"{LinkLost('/dev/fake')}; what was recorded before is kept in "
         f"{tmp_path / 'a.journal'}, and `neckform recover {tmp_path}` makes a scan of it"
     )
     recover(tmp_path)
@@ -83,7 +87,7 @@ def test_a_rig_that_never_answers_leaves_nothing(
     fake.pull()
     with pytest.raises(RigError) as caught:
         record(fake, rig_file, begin, tmp_path / "a.h5")
-    assert str(caught.value) == "the cable to /dev/fake came loose"
+    assert str(caught.value) == str(LinkLost("/dev/fake"))
     assert list(tmp_path.iterdir()) == []
     assert fake.closed
 
