@@ -13,6 +13,7 @@ from calibration.passes import Pad
 from daq.files.checks import Choice, Entries, FolderName, Group, Number, Pair, Text, Whole
 from daq.files.read import read_text
 from daq.files.rig_link import Link
+from daq.files.rig_protocol import Counts
 from daq.files.rig_rules import rig_rules
 from daq.files.userfile import Keys, UserFile, parse
 from daq.wire.dialect import Dialect
@@ -92,7 +93,9 @@ class RigFile(UserFile):
     @property
     def dialects(self) -> tuple[Dialect, ...]:
         """How the devices behind the links in use speak, in the order of `link_names`."""
-        return tuple(link.dialect(self.sensor.rate_hz) for link in self.used_links)
+        moves = self.carriage
+        counts = Counts(moves.mm_per_count, self.cross_mm_per_count, moves.speed_mm_s)
+        return tuple(link.dialect(self.sensor.rate_hz, counts) for link in self.used_links)
 
     @property
     def pad_records(self) -> tuple[Pad, ...]:

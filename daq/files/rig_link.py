@@ -11,7 +11,7 @@ from daq.files.rig_framing import Framing, byte_bits
 from daq.files.rig_gcode import GcodeKeys
 from daq.files.rig_modbus import ModbusKeys
 from daq.files.rig_printed import PrintedKeys
-from daq.files.rig_protocol import Around, ProtocolKeys
+from daq.files.rig_protocol import Around, Counts, ProtocolKeys
 from daq.files.userfile import Keys
 from daq.wire.dialect import Dialect
 from daq.wire.dialects import PROTOCOLS, dialect_of
@@ -31,9 +31,9 @@ class Link(Keys):
     modbus: ModbusKeys | None = None
     gcode: GcodeKeys | None = None
 
-    def dialect(self, rate_hz: int) -> Dialect:
+    def dialect(self, rate_hz: int, counts: Counts) -> Dialect:
         """How the device behind it speaks, where so many samples a second are asked for."""
-        around = Around(self.baud, byte_bits(self.framing), rate_hz)
+        around = Around(self.baud, byte_bits(self.framing), rate_hz, counts)
         return dialect_of(self.protocol, self._keys.settings(around))
 
     @property

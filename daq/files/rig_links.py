@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from daq.files.faults import Fault, describe, nearest
 from daq.files.known import Known
-from daq.files.rig_gcode import GcodeKeys
+from daq.files.rig_gcode import GcodeKeys, gcode_rules
 from daq.files.rig_modbus import ModbusKeys
 from daq.files.rig_printed import PrintedKeys
 from daq.files.rig_protocol import ProtocolKeys
@@ -32,6 +32,7 @@ def link_rules(known: Known) -> Iterator[Fault]:
     yield from _groups(known)
     yield from _roles(known)
     yield from _by_hand(known)
+    yield from gcode_rules(known)
 
 
 def _names(known: Known) -> Iterator[Fault]:

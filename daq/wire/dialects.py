@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from daq.wire.binary.dialect import BinaryDialect
 from daq.wire.dialect import Dialect
+from daq.wire.gcode.dialect import GcodeDialect
 from daq.wire.line.dialect import LineDialect
 
 
@@ -20,6 +22,8 @@ def dialect_of(protocol: str, settings: Mapping[str, Any]) -> Dialect:
 
 _KINDS: Mapping[str, type[Dialect]] = {
     "line": LineDialect,
+    "gcode": GcodeDialect,
+    "binary": BinaryDialect,
 }
 
 PROTOCOLS = tuple(_KINDS)
