@@ -51,6 +51,17 @@ class SampleBlock:
             self.temp[rows],
         )
 
+    def chosen(self, rows: NDArray[np.intp] | NDArray[np.bool_]) -> SampleBlock:
+        """Some of the samples, by their numbers or by a flag each, as a block of their own."""
+        return SampleBlock(
+            self.seq[rows],
+            self.t_us[rows],
+            self.x[rows],
+            self.y[rows],
+            self.raw[rows],
+            self.temp[rows],
+        )
+
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, SampleBlock):
             return NotImplemented

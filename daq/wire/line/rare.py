@@ -16,7 +16,12 @@ _RATE = re.compile(r"[0-9]+(\.[0-9]+)?")
 
 def decode_rare(body: bytes, check: int, at_sample: int) -> Event | Reply | None:
     """The record of a framed body, or None where it is no good frame."""
-    if crc16(body) != check or not body.isascii():
+    return decode_body(body, at_sample) if crc16(body) == check else None
+
+
+def decode_body(body: bytes, at_sample: int) -> Event | Reply | None:
+    """The record of a body whose check has held, or None where it is no event and no answer."""
+    if not body.isascii():
         return None
     letter, _, rest = body.decode("ascii").partition(",")
     if letter == "E":

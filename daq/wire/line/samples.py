@@ -33,7 +33,7 @@ def decode_samples(buffer: Bytes, lines: Lines, candidates: Flags) -> tuple[Samp
     block, good = _columns(buffer, lines, rows)
     if good.all():
         return block, rows
-    return _chosen(block, good), rows[good]
+    return block.chosen(good), rows[good]
 
 
 def _check_holds(buffer: Bytes, lines: Lines, rows: Index) -> Flags:
@@ -104,14 +104,3 @@ def _optional(cell: Numbers, limits: tuple[int, int], good: Flags) -> NDArray[np
     number = cell.good & (cell.value >= limits[0]) & (cell.value <= limits[1])
     good &= number | cell.empty
     return np.where(cell.empty, ABSENT, cell.value)
-
-
-def _chosen(block: SampleBlock, good: Flags) -> SampleBlock:
-    return SampleBlock(
-        block.seq[good],
-        block.t_us[good],
-        block.x[good],
-        block.y[good],
-        block.raw[good],
-        block.temp[good],
-    )

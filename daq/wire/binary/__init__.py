@@ -1,0 +1,1 @@
+"""The binary protocol: few bytes a sample for a fast sensor, see rig_configs/binary-protocol.md."""
