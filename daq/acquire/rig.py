@@ -37,8 +37,8 @@ class Rig:
 
     links: open, in the order of `rig_file.used_links`. Sensor and carriage may hang on one
     controller or on one each: both stream, and what moves goes to the carriage's. Everything
-    received goes to the sink, then through its link's decoder, then to whoever is
-    listening. A command waits for its answer and raises RigError where there is none in `silence_s` of
+    received goes to the sink, then through its link's decoder, then to whoever is listening. A
+    command waits for its answer and raises RigError where there is none in `silence_s` of
     silence, RigRefused on N, RigStopped where the rig stops of itself. Commands that get no
     answer are sent again: each of them may be said twice.
 
@@ -90,9 +90,8 @@ class Rig:
         for controller in reversed(self._controllers):
             controller.reset = controller.reset if controller.drives else None
             self._say(controller, commands.Stream(rate_hz))
-            controller.watch = self._patience(
-                controller, "go on sending", self._silence_s, math.inf
-            )
+            patience = self._patience(controller, "go on sending", self._silence_s, math.inf)
+            controller.watch_stream(rate_hz, patience)
 
     def stop(self) -> None:
         """No more samples. What was under way has been received when this returns.
@@ -105,7 +104,7 @@ class Rig:
                 self._say(controller, commands.Stop())
             except NeckformError as error:
                 first = first or error
-            controller.watch = None
+            controller.watch_no_more()
         if first is not None:
             raise first
 
@@ -266,4 +265,5 @@ class Rig:
     def _patience(
         self, controller: Controller, awaited: str, silence_s: float, device_s: float = ANSWER_S
     ) -> Patience:
-        return Patience(controller.who, awaited, silence_s, device_s, time.monotonic())
+        now_s = time.monotonic()
+        return Patience(controller.who, awaited, silence_s, device_s, now_s, controller.said)
