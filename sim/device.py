@@ -7,7 +7,6 @@ event to event, as far as `until_s` allows.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -23,21 +22,9 @@ from sim.limits import Refusal, move_target, stream_rate_hz
 from sim.line_voice import LineVoice
 from sim.motion import Play
 from sim.part import RIG, Part
-from sim.sampler import Sampler, Samples
+from sim.sampler import Sampler
+from sim.stream import SampleStream
 from sim.voice import Voice
-
-
-@dataclass(frozen=True, slots=True)
-class Stream:
-    """Samples every period_s from start_s on; `sent` of them are out."""
-
-    start_s: float
-    period_s: float
-    sent: int
-
-    @property
-    def next_s(self) -> float:
-        return self.start_s + self.sent * self.period_s
 
 
 def parked_carriage(bench: Bench) -> Carriage:
@@ -71,13 +58,10 @@ class Device:
             seed + epoch + (0 if part.drives else 7919), part.clock_share * bench.faults.clock_ppm
         )
         self._rng = np.random.default_rng([seed, 5, epoch, *own])
-        self._sampler = Sampler(bench, part, self._carriage, self._counters, self._rng)
+        sampler = Sampler(bench, part, self._carriage, self._counters, self._rng)
+        self._stream = SampleStream(sampler, self._voice, bench.faults, self._rng)
         self._now_s = now_s
-        self._stream: Stream | None = None
         self._out: list[bytes] = []
-        self._was_valid = True
-        self._repeats = False
-        self._again: Samples | None = None
 
     @property
     def moving(self) -> bool:
@@ -85,7 +69,7 @@ class Device:
 
     @property
     def streaming(self) -> bool:
-        return self._stream is not None
+        return self._stream.on
 
     @property
     def now_s(self) -> float:
@@ -107,7 +91,7 @@ class Device:
         Empty when there is nothing to send before then.
         """
         if not self._out:
-            self._run(max(max_bytes // self._voice.bytes_a_sample, 1), until_s)
+            self._run(max_bytes, until_s)
         out, self._out = b"".join(self._out), []
         return out
 
@@ -127,7 +111,7 @@ class Device:
 
     def hang_up(self) -> None:
         """The reader has gone: no stream, no motion, no answers kept."""
-        self._stream = None
+        self._stream.stop()
         self._out = []
         if self.moving and not self.part.by_hand:
             self._drive.stop(self._now_s)
@@ -138,13 +122,12 @@ class Device:
         if kind == "freeze_clock":
             self._counters.freeze(self._now_s if on else None)
         else:
-            self._repeats, self._again = on, None
+            self._stream.repeat(on)
 
     def surplus(self, kind: Flood, max_bytes: int) -> bytes:
         """Samples or events of this very moment, about so many bytes of them."""
         if kind == "samples":
-            count = max(max_bytes // self._voice.bytes_a_sample, 1)
-            return self._spoken(self._sampler.take(np.full(count, self._now_s)))
+            return self._stream.surplus(self._now_s, max_bytes)
         event = self._voice.rare(encode.event(self._counters.t_us(self._now_s), "overrange"))
         return event * max(max_bytes // len(event), 1)
 
@@ -172,11 +155,11 @@ class Device:
 
     def _start_stream(self, fields: tuple[str, ...]) -> None:
         period_s = self._counters.second_s / stream_rate_hz(fields, self._bench.spec)
-        self._stream = Stream(self._now_s + period_s, period_s, 0)
+        self._stream.start(self._now_s, period_s)
         self._say(encode.accept("G"))
 
     def _stop_stream(self, fields: tuple[str, ...]) -> None:
-        self._stream = None
+        self._stream.stop()
         self._say(encode.accept("X"))
 
     def _move(self, fields: tuple[str, ...]) -> None:
@@ -211,44 +194,23 @@ class Device:
         if self.moving:
             raise Refusal("still moving: wait for the end of the move or send K")
 
-    def _run(self, samples: int, until_s: float | None) -> None:
+    def _run(self, max_bytes: int, until_s: float | None) -> None:
         """A block of samples up to the end of the move, or that end, whichever is first."""
         limit_s = np.inf if until_s is None else until_s
         end_s = self._drive.stops_s
-        if self._stream is not None and self._stream.next_s <= min(end_s, limit_s):
-            self._sample(self._stream, samples, min(end_s, limit_s))
+        if self._stream.on and self._stream.next_s <= min(end_s, limit_s):
+            sent, self._now_s = self._stream.send(max_bytes, min(end_s, limit_s))
+            self._out.append(sent)
         elif self.moving and end_s <= limit_s:
             self._end_move(end_s)
         elif until_s is not None:
             self._now_s = max(self._now_s, until_s)
-
-    def _sample(self, stream: Stream, samples: int, last_s: float) -> None:
-        t_s = (
-            stream.start_s
-            + np.arange(stream.sent, stream.sent + samples, dtype=float) * stream.period_s
-        )
-        t_s = t_s[: max(int(np.searchsorted(t_s, last_s, side="right")), 1)]
-        self._out.append(self._spoken(self._repeated(self._sampler.take(t_s))))
-        self._now_s = float(t_s[-1])
-        self._stream = Stream(stream.start_s, stream.period_s, stream.sent + len(t_s))
 
     def _end_move(self, end_s: float) -> None:
         self._now_s = max(self._now_s, end_s)
         word = self._drive.end(self._now_s)
         if word:
             self._say(encode.event(self._counters.t_us(self._now_s), word))
-
-    def _repeated(self, samples: Samples) -> Samples:
-        if self._repeats and self._again is None:
-            self._again = samples
-        return samples if self._again is None else self._again.repeated(0, len(samples))
-
-    def _spoken(self, samples: Samples) -> bytes:
-        """As bytes, with an event before the first sample of each run out of range."""
-        before = np.concatenate([[self._was_valid], samples.valid[:-1]])
-        self._was_valid = bool(samples.valid[-1])
-        overrange_at = np.flatnonzero(before & ~samples.valid).tolist()
-        return self._voice.samples(samples, overrange_at, self._bench.faults, self._rng)
 
     def _say(self, line: bytes) -> None:
         one_in = self._bench.faults.bad_reply_one_in

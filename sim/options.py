@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
+from pathlib import Path
 from typing import Any, Literal
 
 from sim.faults import Faults
@@ -21,6 +22,7 @@ class Options:
 
     pace: rig seconds to one second of the host; None is as fast as the bytes are taken.
     speaks: by the part of the rig, `rig` alone or `carriage` and `sensor`: its protocol.
+    link_folder: where names of the ports are kept that outlast a pulled cable.
     """
 
     seed: int
@@ -30,6 +32,7 @@ class Options:
     links: int
     drive: Drive
     speaks: Mapping[str, str]
+    link_folder: Path | None
 
 
 def options(words: list[str] | None = None) -> Options:
@@ -50,7 +53,16 @@ def options(words: list[str] | None = None) -> Options:
     pace = asked.pace or (1.0 if asked.realtime or asked.links == 2 or real_time else None)
     if faults.arrival_jitter_ms and pace is None:
         parser.error("arrival_jitter_ms means nothing without --realtime, --pace or --links 2")
-    return Options(asked.seed, faults, spec, pace, asked.links, asked.drive, speaks)
+    return Options(
+        seed=asked.seed,
+        faults=faults,
+        spec=spec,
+        pace=pace,
+        links=asked.links,
+        drive=asked.drive,
+        speaks=speaks,
+        link_folder=asked.link_folder,
+    )
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -61,6 +73,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--protocol", default="line", help="of every link without one of its own")
     for part in PARTS[2]:
         parser.add_argument(f"--{part}-protocol", help=f"of the {part}'s link, with --links 2")
+    parser.add_argument(
+        "--link-folder", type=Path, metavar="DIR", help="for names that outlast a pulled cable"
+    )
     parser.add_argument("--drive", choices=["motor", "hand"], default="motor")
     parser.add_argument("--faults", choices=["default", "none"], default="default")
     parser.add_argument(

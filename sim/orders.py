@@ -9,8 +9,10 @@ from typing import Any, get_args
 import numpy as np
 
 from sim.bench import Cut
+from sim.controller import Flood
 from sim.files import write_files
 from sim.instrument import FloatArray
+from sim.limits import Refusal
 from sim.placing import How, What
 from sim.plunger import CameFrom
 from sim.rig import BadOrder, Rig
@@ -30,7 +32,7 @@ def answer(rig: Rig, line: str) -> str:
         return _refused(f"not JSON: {fault}")
     except KeyError as missing:
         return _refused(f"the order lacks the key {missing}")
-    except (BadOrder, AttributeError, OSError, TypeError, ValueError) as fault:
+    except (BadOrder, Refusal, AttributeError, OSError, TypeError, ValueError) as fault:
         return _refused(str(fault))
 
 
@@ -53,6 +55,9 @@ def _do(rig: Rig, order: Order) -> Order:
         "silence": _silence,
         "noise": _noise,
         "stall": _stall,
+        "repeat": _repeat,
+        "flood": _flood,
+        "freeze_clock": _freeze_clock,
         "truth": _truth,
         "quit": _quit,
     }
@@ -157,6 +162,22 @@ def _noise(rig: Rig, order: Order) -> Order:
 
 def _stall(rig: Rig, order: Order) -> Order:
     rig.device.stall()
+    return {}
+
+
+def _repeat(rig: Rig, order: Order) -> Order:
+    rig.controller(order.get("link")).trouble("repeat", bool(order.get("on", True)))
+    return {}
+
+
+def _flood(rig: Rig, order: Order) -> Order:
+    kind = _one_of(order.get("what", "samples"), *get_args(Flood))
+    rig.port(order.get("link")).flood(kind if order.get("on", True) else None)
+    return {}
+
+
+def _freeze_clock(rig: Rig, order: Order) -> Order:
+    rig.controller(order.get("link")).trouble("freeze_clock", bool(order.get("on", True)))
     return {}
 
 

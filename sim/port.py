@@ -8,11 +8,12 @@ import select
 import termios
 import tty
 
-from sim.controller import Controller
+from sim.controller import Controller, Flood
 from sim.pump import Pump
 
 SILENT_CHECK_S = 0.01
 HANG_UP_CHECK_S = 0.01
+FLOOD_BYTES = 16_384
 
 
 class PtyPort:
@@ -28,6 +29,7 @@ class PtyPort:
         self._pending = b""
         self._noise = b""
         self._silent = False
+        self._flood: Flood | None = None
         self.hung_up = True
         self._master, slave = os.openpty()
         tty.setraw(slave)
@@ -50,6 +52,15 @@ class PtyPort:
     def noise(self, data: bytes) -> None:
         """Rubbish on the cable, sent before anything else."""
         self._noise += data
+
+    def flood(self, kind: Flood | None) -> None:
+        """More of these than anybody asked for, as fast as they are taken; None ends it.
+
+        Refusal where the device has none.
+        """
+        if kind is not None:
+            self._pending += self._device.surplus(kind, 1)
+        self._flood = kind
 
     def poll(self) -> float:
         """One turn; returns how many seconds may pass before the next is due."""
@@ -101,11 +112,18 @@ class PtyPort:
         if self._silent:
             return b""
         noise, self._noise = self._noise, b""
-        return noise or self._pump.next_bytes()
+        due = noise or self._pump.next_bytes()
+        if self._flood is not None and not self._pending:
+            due += self._device.surplus(self._flood, FLOOD_BYTES)
+        return due
 
     def _write(self) -> None:
         with contextlib.suppress(BlockingIOError, OSError):
             self._pending = self._pending[os.write(self._master, self._pending) :]
 
     def _wait_s(self) -> float:
-        return SILENT_CHECK_S if self._silent else self._pump.wait_s(bool(self._pending))
+        if self._silent:
+            return SILENT_CHECK_S
+        if self._flood is not None and not self._pending:
+            return 0.0
+        return self._pump.wait_s(bool(self._pending))

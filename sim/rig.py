@@ -12,6 +12,7 @@ from sim.controller import Controller, World
 from sim.delays import Delays
 from sim.device import parked_carriage
 from sim.limits import Refusal
+from sim.link_folder import LinkFolder
 from sim.options import Options
 from sim.pace import Pace
 from sim.part import Part, parts
@@ -36,6 +37,8 @@ class Rig:
         self._epoch = 0
         self._devices: dict[str, Controller] = {}
         self._ports: dict[str, PtyPort] = {}
+        self._folder = None if asked.link_folder is None else LinkFolder(asked.link_folder)
+        self._names: dict[str, str] = {}
         self._plug_in(self._parts)
         self.running = True
 
@@ -56,12 +59,19 @@ class Rig:
     @property
     def port_names(self) -> dict[str, str]:
         """By link, the carriage's first. BadOrder while a cable is out."""
-        return {part.name: self.port(part.name).name for part in self._parts}
+        for part in self._parts:
+            self.port(part.name)
+        return {part.name: self._names[part.name] for part in self._parts}
 
     @property
     def port_name(self) -> str:
         """The port with the sensor."""
-        return self.port(self._parts[-1].name).name
+        return self.port_names[self._parts[-1].name]
+
+    def controller(self, link: str | None = None) -> Controller:
+        """The sensor's, or that of the named link. BadOrder while its cable is out."""
+        self.port(link)
+        return self._devices[link or self._parts[-1].name]
 
     def port(self, link: str | None = None) -> PtyPort:
         """The sensor's, or that of the named link. BadOrder while its cable is out."""
@@ -73,8 +83,8 @@ class Rig:
     def pull(self, link: str | None = None) -> None:
         """The cable comes out, or all of them."""
         for name in [self._known(link)] if link else list(self.port_names):
-            self.port(name).close()
-            del self._ports[name]
+            self.port(name)
+            self._unplug(name)
 
     def plug(self) -> None:
         """Every cable that is out goes back in: a new port, and a controller that starts
@@ -105,9 +115,8 @@ class Rig:
 
     def close(self) -> None:
         """Pulls what is still in."""
-        for port in self._ports.values():
-            port.close()
-        self._ports.clear()
+        for name in list(self._ports):
+            self._unplug(name)
 
     def orders_wait(self, orders_fd: int, wait_s: float) -> bool:
         """Whether an order has come, or else that wait_s is over or a port has work."""
@@ -123,6 +132,11 @@ class Rig:
             raise BadOrder(f"found link {link!r}; allowed: {', '.join(names)}")
         return link
 
+    def _unplug(self, link: str) -> None:
+        if self._folder is not None:
+            self._folder.remove(link)
+        self._ports.pop(link).close()
+
     def _plug_in(self, plugged: tuple[Part, ...]) -> None:
         now_s = self._pace.now_s if self._pace is not None else 0.0
         if any(part.drives for part in plugged):
@@ -133,7 +147,10 @@ class Rig:
         for part in plugged:
             device = SPEAKERS[self._asked.speaks[part.name]].make(world, part)
             self._devices[part.name] = device
-            self._ports[part.name] = PtyPort(device, self._pump(device))
+            port = self._ports[part.name] = PtyPort(device, self._pump(device))
+            self._names[part.name] = (
+                self._folder.point(part.name, port.name) if self._folder else port.name
+            )
         # A dictionary keeps its first order; the carriage must have its turn before the sensor.
         self._ports = {p.name: self._ports[p.name] for p in self._parts if p.name in self._ports}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from sim.binary_voice import BinaryVoice
 from sim.controller import Controller, Speaker, World
 from sim.device import Device
 from sim.line_voice import LineVoice
@@ -17,12 +18,17 @@ def _line(world: World, part: Part) -> Controller:
     return Device(world.bench, world.epoch, part, world.carriage, world.now_s, LineVoice())
 
 
+def _binary(world: World, part: Part) -> Controller:
+    return Device(world.bench, world.epoch, part, world.carriage, world.now_s, BinaryVoice(part))
+
+
 def _nothing(spec: RigSpec) -> str:
     return ""
 
 
 SPEAKERS: Mapping[str, Speaker] = {
     "line": Speaker(_line, ANY_PART, real_time=False, settings=_nothing),
+    "binary": Speaker(_binary, ANY_PART, real_time=False, settings=_nothing),
 }
 
 
