@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -12,7 +13,7 @@ from daq.files.rig_protocol import Around, ProtocolKeys
 from daq.wire.printed.template import TemplateError, parse_template
 
 ALLOWED_PATTERN = "a line as the sensor prints it, {value} where the number stands"
-Sent = Annotated[str, BeforeValidator(Text("a text to send, on one line"))]
+_ESCAPES = {r"\r": "\r", r"\n": "\n", r"\t": "\t", r"\\": "\\"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,24 @@ class Pattern:
         return value
 
 
+@dataclass(frozen=True, slots=True)
+class Sent:
+    r"""A text to send: line ends as `\r` and `\n`, whether or not YAML made them real already."""
+
+    allowed: str = r"1 to 80 plain ASCII characters, \r and \n for line ends"
+
+    def __call__(self, value: object) -> str:
+        if not isinstance(value, str) or not 1 <= len(value) <= 80 or not value.isascii():
+            raise refusal(value, self.allowed)
+        text = re.sub(r"\\.?", lambda found: _ESCAPES.get(found.group(), "\0"), value)
+        if not re.sub(r"[\r\n\t]", "", text + " ").isprintable():
+            raise refusal(value, self.allowed)
+        return text
+
+
+Command = Annotated[str, BeforeValidator(Sent())]
+
+
 class PrintedKeys(ProtocolKeys):
     """What a line looks like, and what makes the sensor print.
 
@@ -45,8 +64,8 @@ class PrintedKeys(ProtocolKeys):
         BeforeValidator(Entries(0, 20, "texts")),
     ] = ()
     even: Annotated[bool, BeforeValidator(Flag())] = True
-    start: Sent | None = None
-    stop: Sent | None = None
+    start: Command | None = None
+    stop: Command | None = None
 
     def settings(self, around: Around) -> dict[str, Any]:
         """With the rate it prints at, which no line tells."""

@@ -9,6 +9,8 @@ from daq.wire.binary.dialect import BinaryDialect
 from daq.wire.dialect import Dialect
 from daq.wire.gcode.dialect import GcodeDialect
 from daq.wire.line.dialect import LineDialect
+from daq.wire.modbus.dialect import ModbusDialect
+from daq.wire.printed.dialect import PrintedDialect
 
 
 def dialect_of(protocol: str, settings: Mapping[str, Any]) -> Dialect:
@@ -24,6 +26,8 @@ _KINDS: Mapping[str, type[Dialect]] = {
     "line": LineDialect,
     "gcode": GcodeDialect,
     "binary": BinaryDialect,
+    "printed": PrintedDialect,
+    "modbus": ModbusDialect,
 }
 
 PROTOCOLS = tuple(_KINDS)
