@@ -59,7 +59,8 @@ links:
 
 def _protocol(name: str, spec: RigSpec) -> str:
     settings = SPEAKERS[name].settings(spec)
-    return f"protocol: {name}, {settings}" if settings else f"protocol: {name}"
+    protocol = name.partition(":")[0]
+    return f"protocol: {protocol}, {settings}" if settings else f"protocol: {protocol}"
 
 
 def _kind(spec: RigSpec) -> str:

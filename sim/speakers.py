@@ -1,4 +1,7 @@
-"""All the protocols a simulated controller can speak, by the name a rig file calls them."""
+"""All the protocols a simulated controller can speak, by the name a rig file calls them.
+
+What follows a colon says which of several devices that speak it.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from collections.abc import Mapping
 from sim.binary_voice import BinaryVoice
 from sim.controller import Controller, Speaker, World
 from sim.device import Device
+from sim.gcode import GCODE, GCODE_FRAMED
 from sim.line_voice import LineVoice
 from sim.part import Part
 from sim.rigspec import RigSpec
@@ -29,6 +33,8 @@ def _nothing(spec: RigSpec) -> str:
 SPEAKERS: Mapping[str, Speaker] = {
     "line": Speaker(_line, ANY_PART, real_time=False, settings=_nothing),
     "binary": Speaker(_binary, ANY_PART, real_time=False, settings=_nothing),
+    "gcode": GCODE,
+    "gcode:framed": GCODE_FRAMED,
 }
 
 

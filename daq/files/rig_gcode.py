@@ -91,7 +91,7 @@ class GcodeKeys(ProtocolKeys):
     halt: Annotated[str, BeforeValidator(LineOrKey())]
     query: Annotated[str, BeforeValidator(LineOrKey())] = "M114"
     position: Annotated[str, BeforeValidator(Position())] = "X:{x} Y:{y} {any}"
-    home: Word = "G28 X Y"
+    home: Word = "G28 X0 Y0"
     home_mm: Annotated[
         tuple[Place, Place], BeforeValidator(Pair("a list [x, y] in the board's own mm"))
     ] = (0.0, 0.0)

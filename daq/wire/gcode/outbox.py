@@ -10,8 +10,8 @@ from enum import Enum, auto
 ANSWER_S = 3.0
 QUERY_S = 0.25
 """A place that is late is better asked for again."""
-CALM_S = 1.0
-"""After an answer that did not come, for one that comes late not to be taken for another's."""
+CALM_S = 0.3
+"""So long after an upset no answer to what was sent before comes any more."""
 
 
 class Use(Enum):
@@ -22,7 +22,6 @@ class Use(Enum):
     MOVE = auto()
     DWELL = auto()
     HOME = auto()
-    HALT = auto()
 
 
 _PATIENCE_S = {Use.QUERY: QUERY_S, Use.HOME: math.inf}
@@ -37,18 +36,33 @@ class Line:
 
 
 class Outbox:
-    """Answers carry no name: with one line out, an answer can only be that line's."""
+    """Answers carry no name: with one line out, an answer can only be that line's.
 
-    def __init__(self) -> None:
+    After an answer that did not come, a halt or a reset, one may still come that is of nothing
+    here. Until that is ruled out no line but a question goes out: a board answers in order, so
+    the `ok` after a place is a question's, and none is left before it. Then, in case that was the
+    answer of a question given up, it is let alone for a moment; a board that is asked by a
+    character only that.
+    """
+
+    def __init__(self, *, asked_by_line: bool) -> None:
         self.out: Line | None = None
+        self._asked_by_line = asked_by_line
         self._waiting: deque[Line] = deque()
         self._sent_s = 0.0
-        self._calm_from_s = -math.inf
+        self._places_before = 0
+        self._is_upset = False
+        self._calm_from_s: float | None = None
 
     @property
-    def idle(self) -> bool:
-        """Whether nothing is out and nothing waits."""
-        return self.out is None and not self._waiting
+    def wants_asking(self) -> bool:
+        """Whether lines wait for a question that is answered."""
+        return bool(self._waiting) and self._is_upset and self._calm_from_s is None
+
+    @property
+    def asks_now(self) -> bool:
+        """Whether a question that is a line may go."""
+        return self.out is None and (not self._waiting or self.wants_asking)
 
     def has(self, use: Use) -> bool:
         """Whether a line of this use is out or waits."""
@@ -56,36 +70,59 @@ class Outbox:
 
     def put(self, line: Line) -> None:
         self._waiting.append(line)
+        if self._asked_by_line:
+            self._calm_from_s = None
 
     def clear(self) -> None:
-        """Nothing waits, and of what is out no answer is expected."""
-        self._waiting.clear()
-        self.out = None
-
-    def clear_waiting(self) -> None:
         """Nothing waits; what is out is still to be answered."""
         self._waiting.clear()
 
-    def due(self, now_s: float) -> bytes:
-        """The next line, where it may go."""
+    def upset(self, now_s: float) -> None:
+        """Nothing waits, and whether what is out will be answered nobody knows."""
+        self._waiting.clear()
+        self._lose(now_s)
+
+    def _lose(self, now_s: float) -> None:
+        self.out, self._is_upset = None, True
+        self._calm_from_s = None if self._asked_by_line else now_s
+
+    def due(self, now_s: float, places: int) -> bytes:
+        """The next line, where it may go. places: that were told so far."""
         if self.due_in_s(now_s) > 0.0:
             return b""
-        return self.send(self._waiting.popleft(), now_s)
+        self._is_upset = False
+        return self.send(self._waiting.popleft(), now_s, places)
 
-    def send(self, line: Line, now_s: float) -> bytes:
+    def send(self, line: Line, now_s: float, places: int) -> bytes:
         """This one at once."""
-        self.out, self._sent_s = line, now_s
+        self.out, self._sent_s, self._places_before = line, now_s, places
         return line.text.encode("ascii") + b"\n"
 
     def due_in_s(self, now_s: float) -> float:
         """How soon a line may go; math.inf where none waits, or one is out."""
         if self.out is not None or not self._waiting:
             return math.inf
-        calm = self._waiting[0].use is Use.HOME
-        return max(0.0, self._calm_from_s + CALM_S - now_s) if calm else 0.0
+        if not self._is_upset:
+            return 0.0
+        if self._calm_from_s is None:
+            return math.inf
+        return max(0.0, self._calm_from_s + CALM_S - now_s)
 
-    def answered(self) -> Line | None:
-        """The line that an answer which came is of; None where it answers nothing."""
+    def accepted(self, places: int, now_s: float) -> Line | None:
+        """The line that an `ok` is of; None where it is of nothing.
+
+        places: that were told before it. The question's own comes after a place.
+        """
+        line = self.out
+        if line is not None and line.use is Use.QUERY:
+            if places == self._places_before:
+                return None
+            self._calm_from_s = now_s
+        self.out = None
+        return line
+
+    def refused(self) -> Line | None:
+        """The line that a refusal is of."""
         line, self.out = self.out, None
         return line
 
@@ -93,5 +130,6 @@ class Outbox:
         """A line whose answer has been too long in coming: it is out no more."""
         if self.out is None or now_s - self._sent_s < _PATIENCE_S.get(self.out.use, ANSWER_S):
             return None
-        self._calm_from_s = now_s
-        return self.answered()
+        line = self.out
+        self._lose(now_s)
+        return line

@@ -34,7 +34,7 @@ class GcodeTalk:
             dialect.query, dialect.position, dialect.accepted, tuple(dialect.start)
         )
         self._poll = Poll(dialect.query, dialect.most_hz)
-        self._outbox = Outbox()
+        self._outbox = Outbox(asked_by_line=self._poll.is_line)
         self._stand = Stand(self._axes)
         self._motion: Motion | None = None
         self._halting: Halting | None = None
@@ -68,12 +68,12 @@ class GcodeTalk:
 
     def due(self, now_s: float) -> bytes:
         """The next line, or the question where it is."""
-        out = self._outbox.due(now_s)
+        out = self._outbox.due(now_s, self._samples)
         if self._poll_in_s(now_s) > 0.0:
             return out
         self._poll.asked(now_s)
         if self._poll.is_line:
-            return out + self._outbox.send(Line(self._query, Use.QUERY), now_s)
+            return out + self._outbox.send(Line(self._query, Use.QUERY), now_s, self._samples)
         return out + self._query.encode("latin-1")
 
     def due_in_s(self, now_s: float) -> float:
@@ -99,11 +99,15 @@ class GcodeTalk:
 
     def _poll_in_s(self, now_s: float) -> float:
         """A question that is a line waits until nothing else is out."""
-        waits = self._poll.is_line and not self._outbox.idle
+        waits = self._poll.is_line and not self._outbox.asks_now
         return float("inf") if waits else self._poll.due_in_s(now_s)
 
     def _set_rate(self) -> None:
-        watched = self._motion is not None or self._greeting.stage is Stage.ASKING
+        watched = (
+            self._motion is not None
+            or self._greeting.stage is Stage.ASKING
+            or self._outbox.wants_asking
+        )
         rate_hz = max(self._stream_hz, WATCH_HZ if watched else 0.0)
         self._poll.set_rate(self._poll.most_hz if self._halting else rate_hz)
 
@@ -119,7 +123,7 @@ class GcodeTalk:
         if isinstance(command, Move) and self._misplaced:
             self._told.answers.append(("N", command.letter, self._misplaced))
             return
-        self._outbox.clear_waiting()
+        self._outbox.clear()
         if self._fresh_board:
             self._greeting.start(self._outbox)
             self._fresh_board = False
@@ -134,21 +138,21 @@ class GcodeTalk:
 
     def _halt_now(self, now_s: float) -> bytes:
         """Before anything that waits; and what waits is never sent."""
-        self._outbox.clear()
+        self._outbox.upset(now_s)
         self._motion = None
         self._halting = Halting(now_s)
         self._poll.at_once()
         self._set_rate()
         if len(self._halt) == 1:
             return self._halt.encode("latin-1")
-        return self._outbox.send(Line(self._halt, Use.HALT), now_s)
+        return self._halt.encode("ascii") + b"\n"
 
     def _hear_events(self, batch: Batch, now_s: float) -> bool:
         """Whether the board greeted."""
         greeted = [event for event in batch.events if event.word == "reset"]
         if batch.events:
             self._motion = None  # an alarm or a reset: nothing moves any more
-            self._outbox.clear()
+            self._outbox.upset(now_s)
         if greeted:
             self._greeting.reset(greeted[-1].text, now_s)
             self._stand.forget()
@@ -193,12 +197,13 @@ class GcodeTalk:
     def _hear_reply(self, reply: Reply, now_s: float) -> None:
         if reply.kind not in (ACCEPTED, REFUSED):
             return
-        line = self._outbox.answered()
-        if line is None:
-            return
         if reply.kind == REFUSED:
-            self._refused(line, reply.fields[1])
-        elif self._motion is not None:
+            line = self._outbox.refused()
+            if line is not None:
+                self._refused(line, reply.fields[1])
+            return
+        line = self._outbox.accepted(reply.at_sample, now_s)
+        if line is not None and self._motion is not None:
             self._motion.taken(line, now_s, self._told)
             if line.use is Use.DWELL:
                 self._poll.at_once()
@@ -207,7 +212,7 @@ class GcodeTalk:
         if self._greeting.stage is not Stage.QUIET and line.use in (Use.START, Use.QUERY):
             self._outbox.clear()
             self._greeting.refused(line, words, self._told)
-        elif self._motion is not None and line.use not in (Use.QUERY, Use.HALT):
+        elif self._motion is not None and line.use is not Use.QUERY:
             words = f"{words} (to {line.text})"
             if self._motion.refused(line, words, self._told):
                 self._outbox.clear()
