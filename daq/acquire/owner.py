@@ -68,9 +68,10 @@ def _take(lock: TextIO, port: str) -> None:
             f"the rig on {port} is in use by {holder}; wait until that has ended, or end it"
         ) from error
     lock.truncate(0)
-    lock.write(f"process {os.getpid()} ({_command_line()})")
+    lock.write(f"process {os.getpid()} ({command_line()})")
     lock.flush()
 
 
-def _command_line() -> str:
+def command_line() -> str:
+    """What this process was started as, for messages."""
     return " ".join([Path(sys.argv[0]).name, *sys.argv[1:]])

@@ -31,6 +31,7 @@ app = typer.Typer(
             "verify": "daq.cli.work",
             "report": "daq.cli.work",
             "law": "daq.cli.law",
+            "serve": "daq.cli.serve",
         }
     ),
     help="Measure a fretted neck with the strings on, decide the least metal to take off, "

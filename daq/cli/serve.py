@@ -1,0 +1,84 @@
+"""neckform serve: the daemon."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from daq.acquire.session import OpenLink
+from daq.cli.desk import desk
+from daq.daemon.replayed import replayed
+from daq.daemon.serve import Asked, serve
+from daq.daemon.simulated import simulated
+from daq.errors import InputError
+from daq.files.rig import RigFile, load_rig
+from daq.link.serial_port import SerialLink
+from daq.steps.recording import program
+from daq.workshop.place import Workshop
+
+PORT = 8643
+
+
+def register(app: typer.Typer) -> None:
+    """Adds the command to the program."""
+    app.command("serve")(serve_rig)
+
+
+def serve_rig(
+    context: typer.Context,
+    file: Annotated[
+        Path | None,
+        typer.Argument(metavar="[RIG.yaml]", help="The rig file.", show_default=False),
+    ] = None,
+    port: Annotated[
+        int, typer.Option("--port", min=0, max=65535, help="Of the page; 0 is any that is free.")
+    ] = PORT,
+    host: Annotated[
+        str, typer.Option("--host", help="Where to listen; other machines need a token.")
+    ] = "127.0.0.1",
+    token_file: Annotated[
+        Path | None,
+        typer.Option("--token-file", metavar="FILE", help="A word that every request must have."),
+    ] = None,
+    log: Annotated[
+        Path | None,
+        typer.Option("--log", metavar="FILE", help="The log here too, beside standard error."),
+    ] = None,
+    simulate: Annotated[
+        bool, typer.Option("--simulate", help="Serve a rig made of software.")
+    ] = False,
+    seed: Annotated[int, typer.Option("--seed", help="Which rig made of software.")] = 1,
+    replay: Annotated[
+        Path | None,
+        typer.Option("--replay", metavar="SCAN.h5", help="Serve a recorded scan as a rig."),
+    ] = None,
+) -> None:
+    """Own a rig and serve it: a live page, the commands of this program, a health report.
+
+    It watches the rig until it is told to stop, comes back by itself after a fault, and moves the
+    carriage only where a command asks for it.
+    """
+    at = desk(context)
+    asked = Asked(host, port, token_file, log, program())
+    if [file is not None, simulate, replay is not None].count(True) != 1:
+        raise InputError("found not just one rig; allowed one of RIG.yaml, --simulate, --replay")
+    with _rig(at.workshop, file, seed, replay) as (rig_file, open_link):
+        serve(rig_file, at.workshop, open_link, asked, typer.echo)
+
+
+@contextmanager
+def _rig(
+    workshop: Workshop, file: Path | None, seed: int, replay: Path | None
+) -> Iterator[tuple[RigFile, OpenLink]]:
+    if file is not None:
+        yield load_rig(file), SerialLink
+    elif replay is not None:
+        recorded = replayed(replay)
+        yield recorded.rig_file, recorded.open_link
+    else:
+        with simulated(workshop.root / "simulated", seed) as rig_file:
+            yield rig_file, SerialLink

@@ -1,0 +1,236 @@
+"""The one thread that uses the rig: it watches when idle, works when asked, and comes back."""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Literal
+
+from daq.acquire.controller import Heard, Hello
+from daq.acquire.rig import Rig
+from daq.acquire.rig_faults import stopped_line, stops
+from daq.acquire.session import OpenLink, rig_session
+from daq.daemon.doing import do
+from daq.daemon.hub import LIVE, Hub
+from daq.daemon.live import Live
+from daq.daemon.progress import HubProgress
+from daq.daemon.results import to_json
+from daq.daemon.work import Work
+from daq.daemon.works import Running, Works
+from daq.errors import NeckformError, RigError
+from daq.files.rig import RigFile
+
+FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 10.0
+END_S = 4.0
+SAY_EACH_S = 60.0
+LOG = logging.getLogger("neckform.rig")
+
+
+@dataclass(frozen=True, slots=True)
+class RigState:
+    """word: connecting, watching, working, gone or ended. why: the fault, where it is gone.
+
+    hellos: what its controllers said of themselves.
+    """
+
+    word: Literal["connecting", "watching", "working", "gone", "ended"]
+    since: datetime
+    why: str = ""
+    hellos: tuple[Hello, ...] = ()
+
+
+class Keeper:
+    """Holds the rig from `start` to `close`, through every fault.
+
+    It never moves the carriage by itself: only a work does. What goes wrong with the rig while
+    it is idle is told and logged, the ports are let go, and opened again after a wait that grows.
+    """
+
+    def __init__(self, rig_file: RigFile, root: Path, hub: Hub, open_link: OpenLink) -> None:
+        self.rig_file = rig_file
+        self.works = Works(hub)
+        self.live = Live(rig_file)
+        self.last_fault: tuple[datetime, str] | None = None
+        self.connections = 0
+        self._words = Seldom()
+        self._root = root
+        self._hub = hub
+        self._open_link = open_link
+        self._closing = threading.Event()
+        self._rig: Rig | None = None
+        self._state = RigState("connecting", datetime.now(UTC))
+        self._thread = threading.Thread(target=self._run, name="rig keeper", daemon=True)
+
+    @property
+    def state(self) -> RigState:
+        return self._state
+
+    @property
+    def waiting_bytes(self) -> int:
+        """Received, and not yet looked at."""
+        rig = self._rig
+        return 0 if rig is None else rig.waiting_bytes
+
+    def start(self) -> None:
+        """The rig is opened as soon as it is there."""
+        self._thread.start()
+
+    def give(self, asked: Work) -> Running:
+        """Begins a work. Raises Busy, or RigError where the rig is not there."""
+        state = self._state
+        if state.word in ("connecting", "gone", "ended"):
+            raise RigError(f"the rig is not there: {state.why or 'it is being looked for'}")
+        return self.works.give(asked)
+
+    def cancel(self, work: Running) -> None:
+        """Stops a work as Ctrl-C would; what was recorded is kept."""
+        LOG.info("work_stopping", extra={"work": work.id})
+        rig = self._rig
+        if self.works.stopping(work) and rig is not None:
+            rig.cancel()
+
+    def close(self) -> None:
+        """A work is stopped, the rig halted and quiet, and its ports let go."""
+        self._closing.set()
+        work = self.works.now
+        if work is not None:
+            self.cancel(work)
+        self._thread.join(END_S)
+        if self._thread.is_alive():
+            LOG.error("the rig's thread has not ended")
+
+    def _run(self) -> None:
+        wait_s = FIRST_WAIT_S
+        while not self._closing.is_set():
+            before = self.connections
+            try:
+                with rig_session(self.rig_file, self._open_link) as rig:
+                    self._keep(rig)
+            except NeckformError as error:
+                self._gone(str(error))
+            except Exception as error:  # a daemon that lives for weeks says it, and goes on
+                LOG.exception("the program failed")
+                self._gone(f"the program itself failed: {type(error).__name__}: {error}")
+            except KeyboardInterrupt:
+                continue
+            wait_s = FIRST_WAIT_S if self.connections > before else min(2 * wait_s, LONGEST_WAIT_S)
+            self._closing.wait(wait_s)
+        self._now("ended")
+
+    def _keep(self, rig: Rig) -> None:
+        self.connections += 1
+        self._rig = rig
+        self.live = Live(self.rig_file)
+        self._now("watching", hellos=rig.hellos)
+        try:
+            with rig.listening(self._hear):
+                while not self._closing.is_set():
+                    with suppress(KeyboardInterrupt):  # of a work that ended just before
+                        self._turn(rig)
+                _still(rig)
+        finally:
+            self._rig = None
+            self._give_up_waiting()
+
+    def _turn(self, rig: Rig) -> None:
+        """Watches until there is a work, and does that."""
+        rig.stream(self.rig_file.sensor.rate_hz)
+        for heard in rig.pump():
+            self._raise_reset(heard)
+            if self._closing.is_set() or self.works.now is not None:
+                break
+        rig.stop()
+        work = self.works.take()
+        if work is not None and work.cancelled:
+            self.works.end(work, "stopped")
+        elif work is not None:
+            self._do(rig, work)
+
+    def _do(self, rig: Rig, work: Running) -> None:
+        self._now("working", hellos=rig.hellos)
+        progress = HubProgress(work.id, self._hub, self._begin_pass)
+        try:
+            result = do(work.asked, rig, self.rig_file, self._root, progress, self.works.ask)
+            self.works.end(work, "done", to_json(result))
+        except KeyboardInterrupt:
+            _still(rig)
+            self.works.end(work, "stopped")
+        except NeckformError as error:
+            _still(rig)
+            self.works.end(work, "failed", error=error)
+        except Exception as error:
+            LOG.exception("the program failed")
+            _still(rig)
+            told = RigError(f"the program itself failed: {type(error).__name__}: {error}")
+            self.works.end(work, "failed", error=told)
+        self._now("watching", hellos=rig.hellos)
+
+    def _hear(self, heard: Heard) -> None:
+        message = self.live.add(heard, time.monotonic())
+        if message is not None and self._hub.clients:
+            self._hub.publish(LIVE, message, kept=False)
+        for event in heard.batch.events:
+            if self._words.is_new(event.word, time.monotonic()):
+                self._hub.publish("rig_event", {"word": event.word, "text": event.text})
+                LOG.info("rig_event", extra={"word": event.word, "text": event.text})
+
+    def _raise_reset(self, heard: Heard) -> None:
+        """A rig that starts anew while it is idle streams no more: it is greeted again."""
+        for event in heard.batch.events:
+            if event.word == "reset" and stops(event, drives=heard.drives):
+                raise RigError(stopped_line(event, drives=heard.drives))
+
+    def _begin_pass(self) -> None:
+        self.live.profile.clear()
+        self._hub.publish("profile_cleared", {}, kept=False)
+
+    def _give_up_waiting(self) -> None:
+        """A work that was given just as the rig went is told so."""
+        work = self.works.now
+        if work is not None:
+            self.works.end(work, "failed", error=RigError("the rig went away before it began"))
+
+    def _gone(self, why: str) -> None:
+        self.last_fault = (datetime.now(UTC), why)
+        self._now("gone", why)
+
+    def _now(
+        self,
+        word: Literal["watching", "working", "gone", "ended"],
+        why: str = "",
+        hellos: tuple[Hello, ...] = (),
+    ) -> None:
+        before = self._state
+        if (before.word, before.why) == (word, why):
+            return  # still gone, and for the same reason: said once
+        self._state = RigState(word, datetime.now(UTC), why, hellos)
+        self._hub.publish("rig", {"state": word, "why": why})
+        ids = [hello.device_id for hello in hellos]
+        level = logging.WARNING if word == "gone" else logging.INFO
+        LOG.log(level, f"rig_{word}", extra={"why": why, "devices": ids})
+
+
+class Seldom:
+    """Says each word once a minute, however often it comes: a log must not be flooded."""
+
+    def __init__(self) -> None:
+        self._said_s: dict[str, float] = {}
+
+    def is_new(self, word: str, now_s: float) -> bool:
+        """Whether it was not said for a minute; then it is now."""
+        if now_s - self._said_s.get(word, -SAY_EACH_S) < SAY_EACH_S:
+            return False
+        self._said_s[word] = now_s
+        return True
+
+
+def _still(rig: Rig) -> None:
+    """Halted and quiet, as far as it still hears."""
+    for command in (rig.halt, rig.stop):
+        with suppress(NeckformError, KeyboardInterrupt):
+            command()
