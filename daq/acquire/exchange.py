@@ -27,7 +27,8 @@ Listener = Callable[[Heard], None]
 class Exchange:
     """Owns the links, and a thread that reads each, until `close`.
 
-    Everything received goes to the sink, then through its link's decoder, then to the listener.
+    Everything received goes to the sink, then through its link's decoder, then to the listener;
+    which hears of every turn of a link that streams, of one that brought nothing too.
     """
 
     def __init__(
@@ -116,17 +117,21 @@ class Exchange:
         try:
             controller.link.write(data)
         except LinkLost as lost:
-            controller.fault, controller.watch = lost, None
+            controller.watch_no_more(lost)
             raise
         self._sink.tx(t_ns, data, controller.number)
 
-    def receive(self, on: Controller | None, patience: Patience | None = None) -> list[Heard]:
+    def receive(
+        self, on: Controller | None, patience: Patience | None = None, gather_s: float = 0.0
+    ) -> list[Heard]:
         """What has come, or nothing within a moment, from every link.
 
         on, patience: who is waited for, and how long yet; the others are only watched while
-        they stream. Raises RigError for a silence too long, noise, and a link that has ended:
-        of one that is not waited for only once, so that the others can still be halted.
-        KeyboardInterrupt after `cancel`.
+        they stream. gather_s: as `Inbox.take`.
+
+        Raises RigError for a silence too long, noise, and a link that has ended: of one that is
+        not waited for only once, so that the others can still be halted. KeyboardInterrupt after
+        `cancel`.
         """
         if self._cancelled.is_set():
             self._cancelled.clear()
@@ -135,24 +140,29 @@ class Exchange:
             raise on.fault
         began_s = time.monotonic()
         slice_s = self._ask_due(began_s)
-        items = self._inbox.take(slice_s)
+        items = self._inbox.take(slice_s, min(gather_s, slice_s))
         now_s = time.monotonic()
         waited_s = min(now_s - began_s, slice_s) if items else slice_s
         chunks = [item for item in items if isinstance(item, Chunk)]
         for chunk in chunks:
             self._sink.rx(chunk.t_ns, chunk.data, chunk.link)
-        heard = []
-        for controller in self._controllers:
-            mine = [chunk for chunk in chunks if chunk.link == controller.number]
+        texts = [b"".join(c.data for c in chunks if c.link == n.number) for n in self._controllers]
+        heard = [
+            controller.hear(data, _stamps(chunks, controller.number), now_s)
+            for controller, data in zip(self._controllers, texts, strict=True)
+        ]
+        # All are decoded before anybody hears of it: a listener may raise, and no byte is missed.
+        for controller, one, data in zip(self._controllers, heard, texts, strict=True):
+            if data or controller.stream is not None:
+                self._listener(one)
+        for controller, one, data in zip(self._controllers, heard, texts, strict=True):
             watch = patience if controller is on else controller.watch
-            if mine:
-                heard.append(self._hear(controller, mine, watch, now_s))
-                continue
-            controller.hear(b"", [], now_s)
-            if watch is not None:
+            if watch is not None and data:
+                watch.heard(data, one.batch, now_s)
+            elif watch is not None:
                 watch.quiet(waited_s)
         self._raise_ended([item for item in items if isinstance(item, Ended)])
-        return heard
+        return [one for one, data in zip(heard, texts, strict=True) if data]
 
     def _ask_due(self, now_s: float) -> float:
         """Asks the devices that only answer; returns how long to wait for what comes."""
@@ -170,20 +180,13 @@ class Exchange:
             for reader in self._readers:
                 everything.callback(reader.close)
 
-    def _hear(
-        self, controller: Controller, chunks: list[Chunk], watch: Patience | None, now_s: float
-    ) -> Heard:
-        data = b"".join(chunk.data for chunk in chunks)
-        stamps = [(chunk.t_ns, len(chunk.data)) for chunk in chunks]
-        heard = controller.hear(data, stamps, now_s)
-        self._listener(heard)
-        if watch is not None:
-            watch.heard(data, heard.batch, now_s)
-        return heard
-
     def _raise_ended(self, ended: list[Ended]) -> None:
         for one in ended:
-            controller = self._controllers[one.link]
-            controller.fault, controller.watch = one.fault, None
+            self._controllers[one.link].watch_no_more(one.fault)
         for one in ended:
             raise one.fault
+
+
+def _stamps(chunks: list[Chunk], link: int) -> list[tuple[int, int]]:
+    """When the chunks of a link came, and how long they are."""
+    return [(chunk.t_ns, len(chunk.data)) for chunk in chunks if chunk.link == link]

@@ -10,6 +10,7 @@ from daq.errors import RigError
 
 MOST_WAITING_BYTES = 32 * 2**20
 MOST_TAKEN_BYTES = 2**18
+MUCH_BYTES = 2**14
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,9 @@ class Inbox:
         """How many wait to be taken."""
         return self._waiting_bytes
 
+    def _is_much(self) -> bool:
+        return self._waiting_bytes >= MUCH_BYTES or isinstance(self._items[-1], Ended)
+
     def put(self, chunk: Chunk) -> None:
         """Adds what came. Raises RigError once too much waits."""
         with self._changed:
@@ -67,10 +71,15 @@ class Inbox:
             self._items.append(ended)
             self._changed.notify_all()
 
-    def take(self, wait_s: float) -> list[Chunk | Ended]:
-        """What has come, oldest first, about 256 KiB at most; [] after `wait_s` of nothing."""
+    def take(self, wait_s: float, gather_s: float = 0.0) -> list[Chunk | Ended]:
+        """What has come, oldest first, about 256 KiB at most; [] after `wait_s` of nothing.
+
+        gather_s: how long to let more come where it is little yet. A turn costs about the same
+        whatever is in it, so whoever is in no hurry takes much, seldom.
+        """
         with self._changed:
-            self._changed.wait_for(lambda: self._items, wait_s)
+            if self._changed.wait_for(lambda: self._items, wait_s) and gather_s:
+                self._changed.wait_for(self._is_much, gather_s)
             taken: list[Chunk | Ended] = []
             size = 0
             while self._items and size < MOST_TAKEN_BYTES:

@@ -29,6 +29,8 @@ ANSWER_S = 10.0
 """Of the rig's own time, and only counted while samples come."""
 STILL_S = 1.0
 REOPEN_S = 0.2
+GATHER_S = 0.02
+"""What is only watched is looked at some forty times a second: a quarter of the work."""
 _MOTION = {"arrived": COMMANDS["M"], "homed": COMMANDS["O"]}
 
 
@@ -86,12 +88,17 @@ class Rig:
         return self.hellos[0]
 
     def stream(self, rate_hz: float) -> None:
-        """Samples from now on, at this rate; the carriage's first: a sample needs a place."""
+        """Samples from now on, at this rate; the carriage's first: a sample needs a place.
+
+        What only counts streams no faster than it can: its places are interpolated.
+        """
         for controller in reversed(self._controllers):
             controller.reset = controller.reset if controller.drives else None
-            self._say(controller, commands.Stream(rate_hz))
+            hello = self.hellos[controller.number]
+            own_hz = rate_hz if controller.reads else min(rate_hz, hello.max_rate_hz)
+            self._say(controller, commands.Stream(own_hz))
             patience = self._patience(controller, "go on sending", self._silence_s, math.inf)
-            controller.watch_stream(rate_hz, patience)
+            controller.watch_stream(own_hz, patience)
 
     def stop(self) -> None:
         """No more samples. What was under way has been received when this returns.
@@ -178,7 +185,7 @@ class Rig:
     def pump(self) -> Iterator[Heard]:
         """What streams in, piece by piece, for as long as the caller wants. Raises on silence."""
         while True:
-            yield from self._exchange.receive(None)
+            yield from self._exchange.receive(None, gather_s=GATHER_S)
 
     @contextmanager
     def listening(self, listener: Callable[[Heard], None]) -> Iterator[None]:

@@ -11,7 +11,7 @@ from daq.errors import RigError
 from daq.link import faults
 
 WAIT_S = 0.05
-GATHER_S = 0.002
+GATHER_S = 0.004
 MOST_BYTES = 65536
 WRITE_WAIT_S = 2.0
 
