@@ -11,6 +11,12 @@ FRAMINGS = tuple(f"{bits}{parity}{stop}" for bits in "78" for parity in "NEO" fo
 _AS_NUMBERS = {float(framing): framing for framing in FRAMINGS if "E" in framing}
 
 
+def framing_of(value: object) -> str | None:
+    """What stands in a file, as one of FRAMINGS; None where it is none."""
+    framing = _AS_NUMBERS.get(value) if isinstance(value, float) else value
+    return framing if isinstance(framing, str) and framing in FRAMINGS else None
+
+
 @dataclass(frozen=True, slots=True)
 class Framing:
     """One of them."""
@@ -18,10 +24,10 @@ class Framing:
     allowed: str = "data bits 7 or 8, parity N, E or O, stop bits 1 or 2, such as 8N1"
 
     def __call__(self, value: object) -> str:
-        framing = _AS_NUMBERS.get(value, "") if isinstance(value, float) else value
-        if framing not in FRAMINGS:
+        framing = framing_of(value)
+        if framing is None:
             raise refusal(value, self.allowed)
-        return str(framing)
+        return framing
 
 
 def byte_bits(framing: str) -> int:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from daq.files.faults import Fault, describe, nearest
 from daq.files.known import Known
+from daq.files.rig_framing import framing_of
 from daq.files.rig_gcode import GcodeKeys, gcode_rules
 from daq.files.rig_modbus import ModbusKeys
 from daq.files.rig_printed import PrintedKeys
@@ -21,6 +22,8 @@ GROUPS: dict[str, type[ProtocolKeys]] = {
 
 COUNTS = ("line", "binary", "gcode")
 """The protocols by which a carriage counts, and is driven."""
+ALL_BITS = ("binary", "modbus")
+"""The protocols whose frames are no text."""
 READS = ("line", "binary", "printed", "modbus")
 """The protocols by which a sensor reads."""
 
@@ -30,6 +33,7 @@ def link_rules(known: Known) -> Iterator[Fault]:
     yield from _names(known)
     yield from _ports(known)
     yield from _groups(known)
+    yield from _framing(known)
     yield from _roles(known)
     yield from _by_hand(known)
     yield from gcode_rules(known)
@@ -80,6 +84,19 @@ def _groups(known: Known) -> Iterator[Fault]:
 
 def _needed(keys: type[ProtocolKeys]) -> bool:
     return any(field.is_required() for field in keys.model_fields.values())
+
+
+def _framing(known: Known) -> Iterator[Fault]:
+    """Text has room in 7 bits; what is not text has not."""
+    for name in known.steps("links"):
+        protocol = known.text("links", name, "protocol")
+        framing = framing_of(known.get("links", name, "framing"))
+        if protocol in ALL_BITS and framing is not None and framing.startswith("7"):
+            yield Fault(
+                ("links", name, "framing"),
+                f"{framing}, 7 data bits",
+                f"8 data bits, as protocol is {protocol}",
+            )
 
 
 def _roles(known: Known) -> Iterator[Fault]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from daq.files.faults import Fault, describe
 from daq.files.known import Known
+from daq.files.rig_bandwidth import bandwidth_rules
 from daq.files.rig_links import link_rules
 
 SHORTEST_TRAVEL_MM = 50.0
@@ -16,6 +17,7 @@ NARROWEST_PAD_MM = 4.0
 def rig_rules(known: Known) -> Iterator[Fault]:
     """Every fault between keys that can be told from what the file says."""
     yield from link_rules(known)
+    yield from bandwidth_rules(known)
     yield from _travel(known)
     yield from _sensor_kind(known)
     yield from _sample_spacing(known)

@@ -53,7 +53,7 @@ def _shifted(digits: bytes, shift: int) -> int:
     if not number:
         return 0
     if shift >= 0:
-        return number * 10 ** min(shift, _MOST_PLACES)
+        return number * int(10 ** min(shift, _MOST_PLACES))
     if -shift > len(digits):
         return 0
     up = digits[shift : shift + 1 or None] >= b"5"

@@ -73,9 +73,9 @@ def test_without_cross_slide_and_with_an_optical_sensor_that_counts_downwards(
         ),
         (
             "protocol: line",
-            "protocol: gcode",
-            "r.yaml:3: links.rig.protocol: found text 'gcode'; "
-            "allowed line",
+            "protocol: lines",
+            "r.yaml:3: links.rig.protocol: found text 'lines'; "
+            "allowed line or gcode or binary or printed or modbus; did you mean line?",
         ),
         (
             "mm_per_count: 0.005",
