@@ -108,7 +108,7 @@ def test_what_is_sent_may_end_in_escapes(rig_text: str, given: str, wanted: str)
     ],
 )  # fmt: skip
 def test_slips_in_a_link(rig_text: str, good: str, bad: str, said: str) -> None:
-    (fault,) = faults(with_probe(rig_text, PRINTED).replace(good, bad))
+    (fault,) = faults(with_probe(rig_text, PRINTED, 20).replace(good, bad))
 
     assert said in fault
 
