@@ -8,7 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from daq.acquire.looks_like import Said
 from daq.acquire.patience import Patience
+from daq.acquire.stream_fault import StreamFault
+from daq.acquire.stream_watch import StreamWatch
 from daq.files.rig import RigFile
 from daq.link.base import Link
 from daq.wire.arrivals import arrivals_ns, timed_by_arrival
@@ -30,7 +33,8 @@ class Heard:
     """What one controller sent in one go.
 
     link: its number. reads: the sensor hangs on it. drives: the carriage does. On a rig of one
-    link both do. arrival_ns: int64[n], when each sample of the batch had come.
+    link both do. arrival_ns: int64[n], when each sample of the batch had come. faults: what is
+    wrong with its stream at this moment.
     """
 
     link: int
@@ -38,17 +42,27 @@ class Heard:
     drives: bool
     batch: Batch
     arrival_ns: NDArray[np.int64]
+    faults: tuple[StreamFault, ...] = ()
 
 
 class Controller:
     """The state of one link's conversation.
 
-    who: as it stands in messages. watch: while it streams, how long it may be silent.
-    fault: why nothing comes from it any more. reset: the event, until it was seen to.
+    who: as it stands in messages. baud: as the rig file has it. watch: while it streams, how
+    long it may be silent; stream: what is wrong with that. fault: why nothing comes from it any
+    more. reset: the event, until it was seen to.
     """
 
     def __init__(
-        self, number: int, who: str, link: Link, dialect: Dialect, *, reads: bool, drives: bool
+        self,
+        number: int,
+        who: str,
+        link: Link,
+        dialect: Dialect,
+        baud: int,
+        *,
+        reads: bool,
+        drives: bool,
     ) -> None:
         self.number = number
         self.who = who
@@ -57,7 +71,9 @@ class Controller:
         self.drives = drives
         self.replies: deque[Reply] = deque()
         self.events: list[Event] = []
+        self.said = Said(dialect.protocol, baud)
         self.watch: Patience | None = None
+        self.stream: StreamWatch | None = None
         self.fault: Exception | None = None
         self.reset: Event | None = None
         self._dialect = dialect
@@ -69,7 +85,7 @@ class Controller:
         self.link = link
         self.replies.clear()
         self.events.clear()
-        self.watch = self.fault = None
+        self.watch = self.stream = self.fault = None
         self._decoder = self._dialect.decoder(skip_first=True)
         self.talk = self._dialect.talk()
 
@@ -87,7 +103,18 @@ class Controller:
         self.replies.extend(batch.replies)
         self.events.extend(batch.events)
         self.reset = next((e for e in batch.events if e.word == "reset"), self.reset)
-        return Heard(self.number, self.reads, self.drives, batch, arrivals)
+        faults = () if self.stream is None else self.stream.turn(data, batch, now_s)
+        return Heard(self.number, self.reads, self.drives, batch, arrivals, faults)
+
+    def watch_stream(self, rate_hz: float, patience: Patience) -> None:
+        """It streams from now on at this rate."""
+        self.watch = patience
+        self.stream = StreamWatch(self.who, rate_hz, self.said, has_clock=self._dialect.has_clock)
+
+    def watch_no_more(self, fault: Exception | None = None) -> None:
+        """It streams no more; fault: because nothing comes from it any more."""
+        self.watch = self.stream = None
+        self.fault = self.fault or fault
 
     def answer(self, letter: str, done: str) -> Reply | None:
         """The answer to this command, None while there is none.
@@ -121,6 +148,7 @@ def controllers_of(rig_file: RigFile, links: tuple[Link, ...]) -> tuple[Controll
             who_is_on(rig_file, at),
             link,
             rig_file.dialects[at],
+            rig_file.used_links[at].baud,
             reads=at == 0,
             drives=at == last,
         )

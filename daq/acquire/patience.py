@@ -13,7 +13,6 @@ MOST_NOISE = 2**20
 KEPT_BYTES = 512
 """Of noise, to tell what it looks like."""
 LONGEST_STEP_S = 1.0
-UNSAID = Said("line", 115_200)
 STUCK_CLOCK = 10
 """How many times over its time a rig gets whose own clock does not show that it is up."""
 
@@ -40,7 +39,7 @@ class Patience:
         silence_s: float,
         device_s: float,
         now_s: float,
-        said: Said = UNSAID,
+        said: Said,
     ) -> None:
         self._said = said
         self._who = who

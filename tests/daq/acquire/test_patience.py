@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from daq.acquire.device_time import DeviceTime, steps
+from daq.acquire.looks_like import Said
 from daq.acquire.patience import Patience
 from daq.errors import RigError
 from daq.wire.records import Batch, Event, SampleBlock
@@ -27,7 +28,9 @@ def good(t_s: float, from_s: float = 0.0) -> Batch:
 
 @pytest.fixture
 def patience() -> Patience:
-    return Patience("the rig on /dev/fake", "answer a move", 3.0, 10.0, 100.0)
+    return Patience(
+        "the rig on /dev/fake", "answer a move", 3.0, 10.0, 100.0, Said("line", 115_200)
+    )
 
 
 def test_silence_is_counted_in_waits_that_brought_nothing(patience: Patience) -> None:
