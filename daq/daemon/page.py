@@ -1,4 +1,4 @@
-"""The page: three files of this package, and nothing else, whatever path is asked for."""
+"""The page: four files of this package, and nothing else, whatever path is asked for."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from starlette.responses import Response
 FILES = {
     "/": ("index.html", "text/html; charset=utf-8"),
     "/page/page.js": ("page.js", "text/javascript; charset=utf-8"),
+    "/page/icon.svg": ("icon.svg", "image/svg+xml"),
     "/page/page.css": ("page.css", "text/css; charset=utf-8"),
 }
 

@@ -102,9 +102,12 @@ function strokeColumns({ pen, wide, high: tall, ratio }, found, spanId) {
   let before = null;
   for (let column = 0; column < wide; column++) {
     if (found.low[column] === null) continue;
-    if (before === null || column - before > 40 * ratio) pen.moveTo(column, y(found.high[column]));
-    else pen.lineTo(column, y(found.high[column]));
+    const middle = y((found.low[column] + found.high[column]) / 2);
+    if (before === null || column - before > 40 * ratio) pen.moveTo(column, middle);
+    else pen.lineTo(column, middle);
+    pen.moveTo(column, y(found.high[column]) - 0.5);
     pen.lineTo(column, y(found.low[column]) + 0.5);
+    pen.moveTo(column, middle);
     before = column;
   }
   pen.stroke();
@@ -145,7 +148,7 @@ function hearLive(message) {
   }
   const first = trace.findIndex((one) => one.t > message.at_ms - SPAN_MS);
   if (first > 500) trace = trace.slice(first);
-  if (profile !== null && message.profile !== null) {
+  if (message.profile !== null) {
     message.profile.low.forEach((low, n) => {
       profile.low[message.profile.first + n] = low;
       profile.high[message.profile.first + n] = message.profile.high[n];
@@ -164,7 +167,7 @@ function showState(state, why) {
 function showWork() {
   at("work").hidden = work === null;
   if (work === null) return;
-  const part = work.total ? ` pass ${Math.min(work.good + 1, work.total)} of ${work.total}` : "";
+  const part = work.total ? `: pass ${Math.min(work.good + 1, work.total)} of ${work.total}` : "";
   say("work-title", (WORK[work.kind] || work.kind) + part);
   at("work-bar").style.width = work.total ? `${(100 * work.good) / work.total}%` : "0";
   say("work-now", work.now);
@@ -191,7 +194,7 @@ const STEPS = {
     work.lane = `Lane ${step.lane}${where}, ${step.direction > 0 ? "from" : "to"} the nut${again}`;
     work.now = `${work.lane}: to the start`;
   },
-  samples: (step) => { work.now = `${work.lane}: ${step.count} samples`; },
+  samples: (step) => { work.now = `${work.lane}: ${step.count.toLocaleString("en")} samples`; },
   pass_ended: ({ verdict }) => {
     if (verdict.good) work.good += 1;
     verdict.why.forEach(note);
@@ -241,16 +244,16 @@ async function showHealth() {
   row(list, "Waiting to be read", `${health.queue_bytes} bytes`);
   row(list, "Disk free", `${megabytes(health.disk_free_bytes)}; a scan needs ` +
     megabytes(health.disk_needed_bytes));
-  for (const one of health.calibrations) {
-    const age = one.age_days === null ? one.state : `${one.age_days} days old`;
-    row(list, `Calibration ${one.kind}`, age, one.state === "old" || one.state === "damaged");
-  }
+  const aged = health.calibrations.map((one) => `${one.kind} ` +
+    (one.age_days === null ? one.state : `${one.age_days} days old`));
+  row(list, "Calibrations", aged.join(", "),
+    health.calibrations.some((one) => one.state === "old" || one.state === "damaged"));
   if (health.last_fault) row(list, "Last fault", `${health.last_fault.at}: ${health.last_fault.why}`);
   row(list, "Daemon", `up ${Math.round(health.up_s / 60)} min, ${megabytes(health.memory_bytes)} in memory`);
   at("health").replaceChildren(list);
 }
 
-async function begins() {
+async function catchUp() {
   const [about, state, drawn] = await Promise.all(
     [ask("/v1/rig"), ask("/v1/state"), ask("/v1/profile")]);
   rig = about;
@@ -263,25 +266,42 @@ async function begins() {
   showQuestion(state.work === null ? null : state.work.question);
   showWork();
   await showHealth();
+  return state.work === null ? state.event : state.work.event;
 }
 
-function listen() {
-  const stream = new EventSource("/v1/events");
+// From the beginning of the work under way, so that a page opened in its middle knows the rest.
+async function listen() {
+  let after;
+  try {
+    after = await catchUp();
+  } catch {
+    showState("ended", "");
+    setTimeout(listen, 1000);
+    return;
+  }
+  const stream = new EventSource(`/v1/events?after=${after}`);
   const on = (kind, hear) => stream.addEventListener(kind, (event) => hear(JSON.parse(event.data)));
-  stream.addEventListener("open", () => begins().catch(() => {}));
-  stream.addEventListener("error", () => showState("ended", ""));
+  let lost = false;
+  stream.addEventListener("open", () => { if (lost) catchUp().catch(() => {}); lost = false; });
+  stream.addEventListener("error", () => { lost = true; showState("ended", ""); });
   on("live", hearLive);
   on("rig", (told) => { showState(told.state, told.why); showHealth().catch(() => {}); });
   on("work_began", (told) => begin(told.work, told.kind));
   on("progress", hearProgress);
   on("question", (told) => showQuestion(told));
   on("answered", () => showQuestion(null));
-  on("work_ended", (told) => { work = null; showQuestion(null); showWork(); if (told.why) note(told.why); });
-  on("profile_cleared", () => { profile?.low.fill(null); profile?.high.fill(null); });
+  on("work_ended", () => {
+    work = null;
+    showQuestion(null);
+    showWork();
+  });
+  on("profile_cleared", () => { profile.low.fill(null); profile.high.fill(null); });
 }
 
 at("question-done").addEventListener("click", () => answer("done"));
 at("question-stop").addEventListener("click", () => answer("stop"));
 at("work-stop").addEventListener("click", () => work && ask(`/v1/work/${work.id}/cancel`, {}));
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", draw);
+addEventListener("resize", draw);
 setInterval(() => showHealth().catch(() => {}), HEALTH_EACH_MS);
 listen();
