@@ -31,6 +31,8 @@ ROUNDS = 5
 #: No crystal's rate walks further than this over a session: more is a host that was busy.
 MOST_WALK = 1e-5
 NODES = 5
+#: A normal standard deviation over its median deviation.
+NORMAL = 1.4826
 HULL_POINTS = 500
 
 
@@ -83,10 +85,13 @@ class ClockFit:
         return np.asarray(np.interp(device_s, self.node_s, self.u_node_s))
 
 
-def fit_clock(device_s: FloatArray, arrival_s: FloatArray) -> ClockFit:
+def fit_clock(
+    device_s: FloatArray, arrival_s: FloatArray, most_walk: float = MOST_WALK
+) -> ClockFit:
     """The clock behind these arrivals.
 
     device_s: float[n], unwrapped, not decreasing. arrival_s: float[n], on the host's clock.
+    most_walk: how far its rate may walk over the session, as a share of it.
 
     A device clock whose rate wanders (warmth) is followed as far as the blocks ask for it, by
     the likeliest smoothness; see `fit_wander`. Of a block of n delays the least is distributed
@@ -115,8 +120,23 @@ def fit_clock(device_s: FloatArray, arrival_s: FloatArray) -> ClockFit:
     nodes = _nodes(t, starts)
     if not nodes.size:
         raise ClockError(f"every sample stands alone, more than {PAUSE_S:g} s from the next")
-    wander = _wander(t, a - rate * t, offset, cuts, nodes, MOST_WALK * rate)
+    wander = _wander(t, a - rate * t, offset, cuts, nodes, most_walk * rate)
     return _clock_fit(wander, nodes, rate, t, a, start_s, base_s)
+
+
+def fit_of_arrivals(arrival_s: FloatArray) -> ClockFit:
+    """The clock of a device that has none, its samples timed by their arrival: float[n], n >= 1.
+
+    Host time is its time. Every sample came late: the mean of that is one with the sensor's
+    latency, the rest blurs where samples lie. How large it is nobody can tell from when they
+    came; but asked evenly they would come evenly, so it is no larger than what their intervals
+    scatter (median deviation, 0 where most are alike; of two delays each).
+    """
+    ends = arrival_s[[0, -1]]
+    between = np.diff(arrival_s)
+    off = np.median(np.abs(between - np.median(between))) if between.size else 0.0
+    u_s = float(NORMAL * off / np.sqrt(2.0))
+    return ClockFit(ends, ends, np.full(2, u_s), max(1, between.size), 1.0, 0.0)
 
 
 def _wander(

@@ -3,34 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
-from calibration.clocks.clock import unwrap_by_host
-from calibration.clocks.fit import LEAST_BLOCKS, LEAST_IN_BLOCK, ClockError, ClockFit, fit_clock
+from calibration.clocks.fit import ClockError, ClockFit
+from calibration.clocks.host_times import host_times
+from calibration.clocks.stamped import Stamped
 from calibration.passes import FloatArray
 
-#: Between carriage samples further apart than this, nobody knows where it was.
+#: Between carriage samples further apart than this, nobody knows where it was; but of one that
+#: tells seldom, a single one may be missing: a pass runs evenly.
 LONGEST_GAP_S = 0.1
-#: A device clock that goes this much otherwise than the host's has started anew.
-ANEW_S = 30.0
+LONGEST_GAP = 2.5
 #: Two clocks whose rates differ by more than this are not both right.
 RATES_APART = 0.01
-
-
-@dataclass(frozen=True, slots=True)
-class Stamped:
-    """Samples of one device in the order they came.
-
-    t_us: uint32[n], its clock, wraps. arrival_ns: int64[n], when each came, on the host's clock.
-    """
-
-    t_us: NDArray[np.uint32]
-    arrival_ns: NDArray[np.int64]
+#: A count of lines goes at a rate that a person has set: rounded in a manual, or by an oscillator.
+RATES_APART_COUNTED = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +31,8 @@ class TwoClocks:
     sensor, carriage: the fits, one for each time the device started.
     u_s: standard uncertainty of the time of the sensor's samples on the carriage's clock, root
         mean square over the session. It is nearly alike over a pass: a shift of the whole, no
-        blur. (What blur there is comes from clocks that tell whole microseconds.)
+        blur. (What blur there is comes from clocks that tell whole microseconds.) Of a device
+        without a clock it is each sample's own, and blurs.
     """
 
     sensor: tuple[ClockFit, ...]
@@ -85,9 +77,9 @@ def place_samples(sensor: Stamped, carriage: Stamped) -> tuple[Placed, TwoClocks
         raise ClockError("no samples came on one of the links")
     # seconds since 1970 would cost the digits below a microsecond
     origin_ns = int(sensor.arrival_ns[0])
-    sensor_s, sensor_u, sensor_fits = _host_times(sensor, origin_ns)
-    carriage_s, carriage_u, carriage_fits = _host_times(carriage, origin_ns)
-    _check_rates(sensor_fits, carriage_fits)
+    sensor_s, sensor_u, sensor_fits = host_times(sensor, origin_ns)
+    carriage_s, carriage_u, carriage_fits = host_times(carriage, origin_ns)
+    _check_rates(sensor_fits, carriage_fits, counted=sensor.counted)
     # strictly by time: what a device started anew said twice must not turn the order
     order = np.flatnonzero(np.isfinite(carriage_s))
     order = order[np.argsort(carriage_s[order], kind="stable")]
@@ -114,7 +106,8 @@ def _placed(sensor_s: FloatArray, carriage_s: FloatArray, order: NDArray[np.intp
     after = np.searchsorted(carriage_s, np.nan_to_num(sensor_s, nan=np.inf), side="right")
     before = np.clip(after - 1, 0, carriage_s.size - 2)
     gap_s = carriage_s[before + 1] - carriage_s[before]
-    ok = (after > 0) & (after < carriage_s.size) & (gap_s <= LONGEST_GAP_S)
+    longest_s = max(LONGEST_GAP_S, LONGEST_GAP * float(np.median(np.diff(carriage_s))))
+    ok = (after > 0) & (after < carriage_s.size) & (gap_s <= longest_s)
     # neighbours by time are neighbours by row, but where a device started anew
     ok &= order[before + 1] == order[before] + 1
     share = np.where(ok, (sensor_s - carriage_s[before]) / np.maximum(gap_s, 1e-9), 0.0)
@@ -122,39 +115,20 @@ def _placed(sensor_s: FloatArray, carriage_s: FloatArray, order: NDArray[np.intp
     return Placed(row, np.asarray(share), np.asarray(ok))
 
 
-def _host_times(
-    stamped: Stamped, origin_ns: int
-) -> tuple[FloatArray, FloatArray, tuple[ClockFit, ...]]:
-    """(host seconds of every sample, their uncertainties, the fits); NaN where too few samples
-    of one start of the device came to know."""
-    arrival_s = (stamped.arrival_ns - origin_ns) * 1e-9
-    device_s = unwrap_by_host(stamped.t_us, arrival_s)
-    host_s, u_s = np.full(device_s.size, np.nan), np.full(device_s.size, np.nan)
-    fits = []
-    for part in _starts(device_s, arrival_s):
-        if part.stop - part.start < LEAST_BLOCKS * LEAST_IN_BLOCK:
-            continue
-        fit = fit_clock(device_s[part], arrival_s[part])
-        host_s[part], u_s[part] = fit.host(device_s[part]), fit.u_at(device_s[part])
-        fits.append(fit)
-    if not fits:
-        raise ClockError(f"{device_s.size} samples are too few to know a clock by")
-    return host_s, u_s, tuple(fits)
-
-
-def _starts(device_s: FloatArray, arrival_s: FloatArray) -> list[slice]:
-    """A slice for each time the device started."""
-    step_s = np.diff(device_s)
-    anew = (step_s < 0.0) | (np.abs(step_s - np.diff(arrival_s)) > ANEW_S)
-    edges = [0, *(1 + np.flatnonzero(anew)).tolist(), device_s.size]
-    return [slice(a, b) for a, b in pairwise(edges)]
-
-
-def _check_rates(sensor: tuple[ClockFit, ...], carriage: tuple[ClockFit, ...]) -> None:
+def _check_rates(
+    sensor: tuple[ClockFit, ...], carriage: tuple[ClockFit, ...], *, counted: bool
+) -> None:
     one, other = sensor[-1], carriage[-1]
     apart = one.rate / other.rate - 1.0
-    if abs(apart) > RATES_APART + 3.0 * float(np.hypot(one.u_rate, other.u_rate)):
+    unsure = 3.0 * float(np.hypot(one.u_rate, other.u_rate))
+    if abs(apart) <= (RATES_APART_COUNTED if counted else RATES_APART) + unsure:
+        return
+    if counted:
         raise ClockError(
-            f"the clocks of the two links go {abs(apart):.1%} apart: one of them does not count "
-            "microseconds"
+            f"the sensor prints {other.rate / one.rate:.3g} times as many lines a second as "
+            "sensor.rate_hz says: set it to what it does, or the sensor to that"
         )
+    raise ClockError(
+        f"the clocks of the two links go {abs(apart):.1%} apart: one of them does not count "
+        "microseconds"
+    )

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.clocks.fit import ClockError
-from calibration.clocks.two import Placed, Stamped, TwoClocks, place_samples
+from calibration.clocks.stamped import Stamped
+from calibration.clocks.two import Placed, TwoClocks, place_samples
 from daq.wire.records import ABSENT, IntColumn, SampleBlock
 
 
@@ -27,7 +28,7 @@ class Arrived:
     @property
     def stamped(self) -> Stamped:
         """As the calibration room takes them."""
-        return Stamped(self.samples.t_us, self.arrival_ns)
+        return Stamped(self.samples.t_us, self.arrival_ns, counted=_is_counted(self.samples))
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,20 @@ def merge_what_can_be(links: tuple[Arrived, ...]) -> Merged:
     except ClockError:
         nothing = np.empty(0, np.intp)
         return Merged(SampleBlock.empty(), nothing, nothing, None)
+
+
+def _is_counted(samples: SampleBlock) -> bool:
+    """Whether its clock is nothing but its running number at a whole rate: a sensor that prints."""
+    step = np.diff(samples.seq.astype(np.int64))
+    passed_us = np.diff(samples.t_us.astype(np.int64))
+    alone = np.flatnonzero((step == 1) & (passed_us > 0))
+    if not alone.size:
+        return False
+    rate_hz = round(1e6 / float(np.mean(passed_us[alone])))
+    if not rate_hz:
+        return False
+    t_us = samples.seq.astype(np.int64) * 1_000_000 // rate_hz % 2**32
+    return bool(np.array_equal(samples.t_us, t_us))
 
 
 def _between(placed: Placed, column: IntColumn) -> IntColumn:

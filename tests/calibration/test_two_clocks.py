@@ -7,7 +7,8 @@ import pytest
 
 from calibration.clocks.clock import unwrap_by_host
 from calibration.clocks.fit import ClockError
-from calibration.clocks.two import Stamped, place_samples
+from calibration.clocks.stamped import Stamped
+from calibration.clocks.two import place_samples
 
 ORIGIN_NS = 1_700_000_000_123_456_789
 WRAP = 2**32

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from numpy.random import Generator
 
-from calibration.clocks.two import Stamped, place_samples
+from calibration.clocks.stamped import Stamped
+from calibration.clocks.two import place_samples
 
 RUNS = {1: 1000, 5: 400, 30: 300}
 PASS_S, EVERY_S, SPEED_MM_S = 25.0, 28.0, 25.0

@@ -7,7 +7,6 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
-from daq.wire.printed.counted import Counted
 from daq.wire.printed.match import counts
 from daq.wire.records import ABSENT, Batch, SampleBlock
 
@@ -26,13 +25,18 @@ class PrintedDecoder:
     uncounted: a sensor that prints of itself is in the middle of one, and what is left of it
     could pass for a number.
 
+    The device's time is the count of its lines. A damaged line is one; where ends of lines are
+    lost the count falls behind, which nothing in the bytes tells for certain: their arrival does
+    (`calibration.clocks.slips`).
+
     pattern: see `line_pattern`. decimals: of the number, that are kept. rate_hz: lines a second.
     """
 
     def __init__(self, pattern: re.Pattern[bytes], decimals: int, rate_hz: int) -> None:
         self._pattern = pattern
         self._decimals = decimals
-        self._counted = Counted(rate_hz)
+        self._rate_hz = rate_hz
+        self._count = 0
         self._tail = b""
         self._first = True
         self._told_long = False
@@ -71,11 +75,19 @@ class PrintedDecoder:
         filled = ends > starts
         starts, ends = starts[filled], ends[filled]
         raw, good = self._readings(text, starts, ends - starts)
-        seq, t_us = self._counted.lines(ends - starts, good)
+        seq = (self._count + np.arange(starts.size))[good]
+        self._count += starts.size
         bad = np.flatnonzero(~good)
         none = np.zeros(int(good.sum()), np.int32)
         return Batch(
-            SampleBlock(seq, t_us, none, none + ABSENT, raw[good], none + ABSENT),
+            SampleBlock(
+                (seq % 2**32).astype(np.uint32),
+                (seq * 1_000_000 // self._rate_hz % 2**32).astype(np.uint32),
+                none,
+                none + ABSENT,
+                raw[good],
+                none + ABSENT,
+            ),
             (),
             (),
             int(bad.size) - told_long,

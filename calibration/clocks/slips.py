@@ -1,0 +1,85 @@
+"""A clock that is a count of lines: where lines were lost it is behind, and arrivals show it."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.passes import FloatArray
+
+#: Arrivals are looked at in blocks so long, of so many at least: the quickest is hardly late.
+BLOCK_S = 0.25
+LEAST_IN_BLOCK = 5
+#: How fast the level that lateness is measured from follows it, a block: clocks walk slowly.
+FOLLOWS = 0.2
+#: What is over again after fewer blocks than this was a host that was busy, and no slip.
+LASTS = 6
+
+
+def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
+    """The device times with every slip of the count put right: float[n].
+
+    device_s: float[n], a whole number of periods apart, not decreasing. arrival_s: float[n].
+
+    The least lateness of each block tells how many periods the count is behind there, or ahead
+    where a line was counted twice. Which sample it began with is known to within those that came
+    late by half a period and more.
+    """
+    period_s = float(np.median(np.diff(device_s))) if device_s.size > 1 else 0.0
+    if period_s <= 0.0:
+        return device_s
+    size = max(LEAST_IN_BLOCK, round(BLOCK_S / period_s))
+    cuts = np.arange(0, max(device_s.size - size + 1, 1), size)
+    rate = _rate(device_s, arrival_s, cuts)
+    late = (arrival_s - arrival_s[0] - rate * (device_s - device_s[0])) / (rate * period_s)
+    behind, level = _behind(np.minimum.reduceat(late, cuts))
+    put_right = np.zeros(device_s.size, np.int64)
+    for block in (1 + np.flatnonzero(np.diff(behind))).tolist():
+        before, step = behind[block - 1], behind[block] - behind[block - 1]
+        past = late - (level[block - 1] + before)
+        put_right[_began(past, cuts, block, lost=step > 0) :] += step
+    return np.asarray(device_s + put_right * period_s)
+
+
+def _rate(device_s: FloatArray, arrival_s: FloatArray, cuts: NDArray[np.intp]) -> float:
+    """Host seconds a device second: the median from the quickest of one block to that of the
+    next. Slips are in few of them."""
+    least = np.minimum.reduceat(arrival_s - device_s, cuts)
+    passed_s = np.diff(device_s[cuts])
+    return 1.0 + float(np.median(np.diff(least) / passed_s)) if passed_s.size else 1.0
+
+
+def _behind(least: FloatArray) -> tuple[list[int], list[float]]:
+    """Of each block, the periods that the count is behind since the first one, and the lateness
+    that stays without them."""
+    level, whole = float(least[0]), 0
+    behind, levels = [], []
+    for each in least.tolist():
+        whole = round(each - level)
+        level += FOLLOWS * (each - whole - level)
+        behind.append(whole)
+        levels.append(level)
+    return _lasting(behind), levels
+
+
+def _lasting(behind: list[int]) -> list[int]:
+    """Without what is soon back to what it was."""
+    lasting, now = [], behind[0]
+    for block, each in enumerate(behind):
+        if each != now and now not in behind[block + 1 : block + LASTS]:
+            now = each
+        lasting.append(now)
+    return lasting
+
+
+def _began(past: FloatArray, cuts: NDArray[np.intp], block: int, *, lost: bool) -> int:
+    """The first sample after a slip that shows from this block on.
+
+    past: float[n], lateness past what it was before. Lost lines: the block before still had a
+    sample in time. Surplus ones: this block has one too early.
+    """
+    if lost:
+        in_time = np.flatnonzero(past[cuts[block - 1] : cuts[block]] < 0.5)
+        return int(cuts[block - 1] + in_time[-1] + 1) if in_time.size else int(cuts[block])
+    too_early = np.flatnonzero(past[cuts[block] :] < -0.5)
+    return int(cuts[block] + (too_early[0] if too_early.size else 0))
