@@ -142,12 +142,12 @@ def test_longest_text_is_taken() -> None:
     assert (len(found.events[0].text), found.bad_frames) == (78, 0)
 
 
-def test_what_a_frame_carries_is_never_searched_for_frames() -> None:
-    inner = GOOD[:4]
-    outer = closed(b"\xc3" + inner + inner + inner + inner + inner)
-    found = BinaryDecoder().feed(outer + GOOD)
-    assert len(found.samples) == 2
-    assert found.bad_frames == 0
+@pytest.mark.parametrize("size", [1, 25, 42])
+def test_what_a_frame_carries_is_never_searched_for_frames(size: int) -> None:
+    outer = closed(b"\xc3" + 5 * GOOD[:4])
+    assert len(outer) == 25
+    found = collect(BinaryDecoder(), cut(outer + GOOD, size))
+    assert (len(found.samples), found.bad_frames) == (2, 0)
 
 
 def test_a_whole_frame_in_a_frame_that_is_spoilt_is_found() -> None:
