@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import dataclass
 
@@ -69,6 +70,7 @@ class Controller:
         self.link = link
         self.reads = reads
         self.drives = drives
+        self.max_rate_hz = math.inf
         self.replies: deque[Reply] = deque()
         self.events: list[Event] = []
         self.said = Said(dialect.protocol, baud)

@@ -94,8 +94,7 @@ class Rig:
         """
         for controller in reversed(self._controllers):
             controller.reset = controller.reset if controller.drives else None
-            hello = self.hellos[controller.number]
-            own_hz = rate_hz if controller.reads else min(rate_hz, hello.max_rate_hz)
+            own_hz = rate_hz if controller.reads else min(rate_hz, controller.max_rate_hz)
             self._say(controller, commands.Stream(own_hz))
             patience = self._patience(controller, "go on sending", self._silence_s, math.inf)
             controller.watch_stream(own_hz, patience)
@@ -221,7 +220,8 @@ class Rig:
                 f"protocol {VERSION}; bring one of them up to date"
             )
         controller.reset = None
-        return Hello(int(version), device_id, float(rate_hz))
+        controller.max_rate_hz = float(rate_hz)
+        return Hello(int(version), device_id, controller.max_rate_hz)
 
     def _say(self, controller: Controller, command: Command, done: str = "") -> None:
         awaited = f"answer {COMMANDS[command.letter]}"

@@ -11,9 +11,10 @@ from daq.acquire.gate import Verdict
 from daq.acquire.hand import Ask
 from daq.acquire.lanes import LanePlan, PassPlan
 from daq.acquire.pass_log import PassLog
+from daq.acquire.pass_watch import PassWatch
 from daq.acquire.progress import ProgressSink
 from daq.acquire.rig import Rig
-from daq.acquire.rig_faults import RigRefused, RigStopped
+from daq.acquire.rig_faults import PassSpoilt, RigRefused, RigStopped
 from daq.acquire.sink import Sink
 from daq.acquire.words import pass_words, set_cross_slide
 from daq.errors import InputError, NeckformError, RigError
@@ -141,12 +142,18 @@ class _Run:
         try:
             self._go_to_start(plan)
             self._begin_pass(plan, attempt)
-            with self._rig.listening(log.add):
+            watch = PassWatch(self._rig_file, plan, self._progress)
+            with self._rig.listening(log.add), self._rig.listening(watch.heard):
                 self._traverse(plan)
                 self._rig.stop()
         except RigStopped as stop:
             stopped = (str(stop),)
             self._stand_still()
+        except PassSpoilt as spoilt:
+            self._stand_still()
+            verdict = Verdict(False, (str(spoilt),))
+            self._end_pass(verdict)
+            return verdict
         verdict = log.verdict(plan) if self._open else Verdict(False, stopped)
         if stopped and stopped[0] not in verdict.why:
             verdict = Verdict(False, stopped + verdict.why, verdict.remarks)
@@ -165,12 +172,14 @@ class _Run:
         for command in (self._rig.halt, self._rig.stop):
             with suppress(NeckformError):  # of two links the other one still hears
                 command()
-        while True:
+        for tried in range(1, ATTEMPTS + 1):
             self._ask_to_plug_in(lost)
             try:
                 self._rig.reconnect(RECONNECT_S)
                 break
             except LinkLost as again:
+                if tried == ATTEMPTS:
+                    raise
                 lost = again
         self._start_over(f"{lost.port} is there again")
 

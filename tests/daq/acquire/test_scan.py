@@ -14,6 +14,7 @@ from daq.acquire.rig import Rig
 from daq.acquire.scan import run_passes
 from daq.errors import FileError, RigError
 from daq.files.rig import RigFile
+from daq.link.faults import LinkLost
 from daq.wire.line import encode
 
 Run = Callable[..., None]
@@ -253,7 +254,7 @@ def test_the_cable_pulled_in_a_pass(fake_rig: Any, run: Run, sink: Any) -> None:
 
     with pytest.raises(RigError, match="the cable to /dev/fake came loose"):
         run(fake_rig({"M": come_loose}))
-    why = "the cable to /dev/fake came loose"
+    why = str(LinkLost("/dev/fake"))
     assert end_notes(sink) == [(1, False, [why]), ("failed", why)]
 
 
