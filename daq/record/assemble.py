@@ -1,4 +1,4 @@
-"""Journal records put together into one scan: samples in columns, passes as rows of a table."""
+"""Journal records put together into one scan: samples handed on, passes as rows of a table."""
 
 from __future__ import annotations
 
@@ -6,12 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
 from daq.errors import FileError
 from daq.record.journal_format import JournalRecord, Kind
-from daq.record.merge import Arrived
+from daq.record.link_so_far import Keep, LinkSoFar, Mark
 from daq.record.notes import (
     Dialects,
     Links,
@@ -23,13 +20,14 @@ from daq.record.notes import (
     ScanEnd,
     parse_note,
 )
-from daq.wire.arrivals import arrivals_ns, timed_by_arrival
 from daq.wire.dialect import Dialect
 from daq.wire.dialects import dialect_of
-from daq.wire.line.dialect import LineDialect
-from daq.wire.records import Event, SampleBlock, UIntColumn
+from daq.wire.records import Event
 
 NO_ROW = -1
+NO_PASS = -1
+MOST_WAITING_BYTES = 2**20
+"""So much is decoded at once at most: an hour of a fast sensor need not fit into memory."""
 _NEVER_ENDED = ScanEnd("interrupted", "the record stops before the scan's end")
 
 
@@ -74,27 +72,29 @@ class PlacedEvent:
 
 @dataclass(frozen=True, slots=True)
 class AssembledScan:
-    """A whole scan. links: the samples of each, those outside any pass too, in order of arrival.
+    """A whole scan but for its samples, which went to whoever keeps them.
 
-    link_names: empty for a rig with one link. bad_frames: by link.
+    link_names: empty for a rig with one link. samples, bad_frames: how many, by link.
     """
 
     begin: ScanBegin
     end: ScanEnd
     link_names: tuple[str, ...]
-    links: tuple[Arrived, ...]
     passes: tuple[AssembledPass, ...]
     events: tuple[PlacedEvent, ...]
+    samples: tuple[int, ...]
     bad_frames: tuple[int, ...]
 
 
-def assemble(records: Iterable[JournalRecord]) -> AssembledScan:
+def assemble(records: Iterable[JournalRecord], keep: Keep) -> AssembledScan:
     """Decode the rig's bytes in order; a sample belongs to the pass open when it came.
+
+    keep: gets the samples of each link, those outside any pass too, in order of arrival.
 
     A pass without an end is not good, and a scan without one is interrupted.
     FileError: there is no scan_begin among the notes, or a note cannot be understood.
     """
-    assembler = _Assembler()
+    assembler = _Assembler(keep)
     for record in records:
         if record.kind is Kind.RX:
             assembler.receive(record)
@@ -103,88 +103,37 @@ def assemble(records: Iterable[JournalRecord]) -> AssembledScan:
     return assembler.finish()
 
 
-def count_lost(seq: UIntColumn) -> tuple[int, int]:
-    """(samples lost, places where) by the running number, modulo 2^32."""
-    # A number sent twice is no loss: its step of 0 counts as 1.
-    missing = np.maximum(np.diff(seq).astype(np.int64), 1) - 1
-    return int(missing.sum()), int(np.count_nonzero(missing))
-
-
-class _LinkSoFar:
-    """One link on the way through a journal.
-
-    Arrivals are decoded together up to the next note: one by one would cost fifty times as much.
-    """
-
-    def __init__(self) -> None:
-        self.speaks(LineDialect())
-        self._waiting: list[JournalRecord] = []
-        self._blocks: list[SampleBlock] = []
-        self._arrivals: list[NDArray[np.int64]] = [np.empty(0, np.int64)]
-        self._count = 0
-        self._bad_frames = 0
-
-    @property
-    def mark(self) -> tuple[int, int]:
-        """(samples, bad frames) decoded so far."""
-        return self._count, self._bad_frames
-
-    def speaks(self, dialect: Dialect) -> None:
-        """How the device behind it does; told before its first byte."""
-        self._dialect = dialect
-        self._decoder = dialect.decoder()
-
-    def begin_anew(self) -> None:
-        """What comes next has nothing to do with what came before."""
-        self._decoder = self._dialect.decoder(skip_first=True)
-
-    def receive(self, record: JournalRecord) -> None:
-        self._waiting.append(record)
-
-    def decode(self) -> tuple[Event, ...]:
-        """Decodes what was received since; returns the events in it."""
-        batch = self._decoder.feed(b"".join(record.payload for record in self._waiting))
-        stamps = [(record.t_ns, len(record.payload)) for record in self._waiting]
-        arrivals = arrivals_ns(batch, stamps)
-        if not self._dialect.has_clock:
-            batch = timed_by_arrival(batch, arrivals)
-        self._waiting.clear()
-        self._blocks.append(batch.samples)
-        self._arrivals.append(arrivals)
-        self._count += len(batch.samples)
-        self._bad_frames += batch.bad_frames
-        return batch.events
-
-    def finish(self) -> Arrived:
-        return Arrived(SampleBlock.concatenate(self._blocks), np.concatenate(self._arrivals))
-
-
 @dataclass(frozen=True, slots=True)
 class _Closed:
-    """A pass whose samples are not yet together. marks: by link, before it and after it."""
+    """A pass that is over. marks: by link, before it and after it."""
 
     begin: PassBegin
     good: bool
     why: tuple[str, ...]
-    marks: tuple[tuple[tuple[int, int], tuple[int, int]], ...]
+    marks: tuple[tuple[Mark, Mark], ...]
 
 
 class _Assembler:
     """The state on the way through a journal."""
 
-    def __init__(self) -> None:
-        self._links = [_LinkSoFar()]
+    def __init__(self, keep: Keep) -> None:
+        self._keep = keep
+        self._links = [LinkSoFar(0, keep)]
+        self._waiting_bytes = 0
         self._names: tuple[str, ...] = ()
         self._begin: ScanBegin | None = None
         self._end = _NEVER_ENDED
         self._events: list[PlacedEvent] = []
         self._passes: list[_Closed] = []
         self._open: PassBegin | None = None
-        self._before: tuple[tuple[int, int], ...] = ()
+        self._before: tuple[Mark, ...] = ()
 
     def receive(self, record: JournalRecord) -> None:
         self._widen(record.link + 1)
         self._links[record.link].receive(record)
+        self._waiting_bytes += len(record.payload)
+        if self._waiting_bytes >= MOST_WAITING_BYTES:
+            self._decode()
 
     def heed(self, note: Note | None) -> None:
         self._decode()
@@ -193,6 +142,7 @@ class _Assembler:
                 self._begin = self._begin or note
             case Links():
                 self._names = note.names
+                self._keep.named(note.names)
                 self._widen(len(note.names))
             case Dialects():
                 self._widen(len(note.links))
@@ -203,6 +153,8 @@ class _Assembler:
             case PassBegin():
                 self._leave_open()
                 self._open, self._before = note, self._marks()
+                for link in self._links:
+                    link.part()
             case PassEnd() if self._open and self._open.number == note.number:
                 self._close(self._open, note.good, note.why)
             case ScanEnd():
@@ -213,28 +165,30 @@ class _Assembler:
         self._leave_open()
         if self._begin is None:
             raise FileError("there is no scan in it: the note that begins one is missing")
-        links = tuple(link.finish() for link in self._links)
+        marks = self._marks()
         return AssembledScan(
             self._begin,
             self._end,
             self._names,
-            links,
-            tuple(_with_losses(one, links) for one in self._passes),
+            tuple(_assembled(one, len(marks)) for one in self._passes),
             tuple(self._events),
-            tuple(bad for _, bad in self._marks()),
+            tuple(mark.samples for mark in marks),
+            tuple(mark.bad_frames for mark in marks),
         )
 
     def _decode(self) -> None:
         row = len(self._passes) if self._open else NO_ROW
+        within = self._open.number if self._open else NO_PASS
         for number, link in enumerate(self._links):
-            self._events += [PlacedEvent(event, row, number) for event in link.decode()]
+            self._events += [PlacedEvent(event, row, number) for event in link.decode(within)]
+        self._waiting_bytes = 0
 
     def _widen(self, links: int) -> None:
         while len(self._links) < links:
-            self._links.append(_LinkSoFar())
-            self._before += ((0, 0),)
+            self._links.append(LinkSoFar(len(self._links), self._keep))
+            self._before += (Mark(),)
 
-    def _marks(self) -> tuple[tuple[int, int], ...]:
+    def _marks(self) -> tuple[Mark, ...]:
         return tuple(link.mark for link in self._links)
 
     def _leave_open(self) -> None:
@@ -257,14 +211,17 @@ def _dialect(protocol: str, settings: Mapping[str, Any]) -> Dialect:
         ) from error
 
 
-def _with_losses(one: _Closed, links: tuple[Arrived, ...]) -> AssembledPass:
+def _assembled(one: _Closed, links: int) -> AssembledPass:
     # a link first heard of after the pass has none of it
-    marks = (*one.marks, *[((0, 0), (0, 0))] * (len(links) - len(one.marks)))
-    spans = tuple(_span(*both, link) for both, link in zip(marks, links, strict=True))
-    return AssembledPass(one.begin, one.good, one.why, spans)
+    marks = (*one.marks, *[(Mark(), Mark())] * (links - len(one.marks)))
+    return AssembledPass(one.begin, one.good, one.why, tuple(_span(*both) for both in marks))
 
 
-def _span(before: tuple[int, int], after: tuple[int, int], link: Arrived) -> Span:
-    first, count = before[0], after[0] - before[0]
-    lost, gaps = count_lost(link.samples.seq[first : first + count])
-    return Span(first, count, after[1] - before[1], lost, gaps)
+def _span(before: Mark, after: Mark) -> Span:
+    return Span(
+        before.samples,
+        after.samples - before.samples,
+        after.bad_frames - before.bad_frames,
+        after.lost - before.lost,
+        after.gaps - before.gaps,
+    )

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import h5py
-import numpy as np
 from numpy.typing import NDArray
 
 from daq.errors import FileError
@@ -15,8 +15,9 @@ from daq.errors import FileError
 FORMAT = "neckform scan"
 VERSION = 2
 """The newest that this program reads. A scan over one link is of version 1, over two of 2."""
+PACKED: Mapping[str, Any] = {"compression": "gzip", "compression_opts": 1, "shuffle": True}
+"""Counts shrink four- to fivefold so."""
 Group = Any
-T = TypeVar("T")
 
 
 def new_group(parent: Group, name: str, nx_class: str) -> Group:
@@ -27,15 +28,10 @@ def new_group(parent: Group, name: str, nx_class: str) -> Group:
 
 
 def put_column(group: Group, name: str, values: NDArray[Any], **attributes: str) -> None:
-    """One compressed column; counts shrink four- to fivefold with gzip 1 behind a shuffle."""
-    packed = {"compression": "gzip", "compression_opts": 1, "shuffle": True} if values.size else {}
+    """One compressed column."""
+    packed = PACKED if values.size else {}
     dataset = group.create_dataset(name, data=values, **packed)
     dataset.attrs.update(attributes)
-
-
-def put_bytes(group: Group, name: str, data: bytes) -> None:
-    """Bytes, unchanged, as uint8[]."""
-    put_column(group, name, np.frombuffer(data, np.uint8))
 
 
 def put_texts(group: Group, name: str, values: list[str]) -> None:
@@ -59,8 +55,9 @@ def get_text(group: Group, name: str) -> str | None:
     return str(group[name].asstr()[()]) if name in group else None
 
 
-def read_file(path: Path, read: Callable[[Group], T]) -> T:
-    """What `read` makes of the open scan file.
+@contextmanager
+def reading(path: Path) -> Iterator[Group]:
+    """The open scan file, for the block; what goes wrong in the block is laid to the file.
 
     FileError: not there, not readable, not HDF5, cut short, not a scan, of a newer version or
     damaged; each says which.
@@ -73,7 +70,7 @@ def read_file(path: Path, read: Callable[[Group], T]) -> T:
     with file:
         try:
             _check_format(path, file)
-            return read(file)
+            yield file
         except _DAMAGE as error:
             raise FileError(
                 f"{path}: the scan file is damaged ({error}); take it from a backup"

@@ -34,15 +34,19 @@ class Arrived:
 @dataclass(frozen=True, slots=True)
 class Merged:
     """samples: the sensor's that have a place, with the carriage's x and y in them, and its
-    temperature where the sensor's link brings none. kept: int[n], which of the sensor's they
-    are; carriage_row: int[n], the carriage's sample before each. clocks: None on one link, and
-    where nothing could be placed: then there are no samples.
+    temperature where the sensor's link brings none. clocks: None on one link, and where nothing
+    could be placed: then there are no samples.
+    kept, by link: int[n] of the sensor's, which of its samples they are; of the carriage's, its
+    sample before each. None on one link: all of them are.
     """
 
     samples: SampleBlock
-    kept: NDArray[np.intp]
-    carriage_row: NDArray[np.intp]
     clocks: TwoClocks | None
+    kept: tuple[NDArray[np.intp], NDArray[np.intp]] | None
+
+    def rows(self, link: int, numbers: NDArray[np.integer]) -> NDArray[np.integer]:
+        """Where the samples with these numbers among a link's would be in `samples`."""
+        return numbers if self.kept is None else np.searchsorted(self.kept[link], numbers)
 
 
 def merge(links: tuple[Arrived, ...]) -> Merged:
@@ -52,8 +56,7 @@ def merge(links: tuple[Arrived, ...]) -> Merged:
     """
     samples = links[0].samples
     if len(links) == 1:
-        rows = np.arange(len(samples))
-        return Merged(samples, rows, rows, None)
+        return Merged(samples, None, None)
     placed, clocks = place_samples(links[0].stamped, links[1].stamped)
     carriage = links[1].samples
     kept = np.flatnonzero(placed.ok)
@@ -68,7 +71,7 @@ def merge(links: tuple[Arrived, ...]) -> Merged:
         samples.raw[kept],
         temp,
     )
-    return Merged(merged, kept, placed.row, clocks)
+    return Merged(merged, clocks, (kept, placed.row))
 
 
 def merge_what_can_be(links: tuple[Arrived, ...]) -> Merged:
@@ -77,7 +80,7 @@ def merge_what_can_be(links: tuple[Arrived, ...]) -> Merged:
         return merge(links)
     except ClockError:
         nothing = np.empty(0, np.intp)
-        return Merged(SampleBlock.empty(), nothing, nothing, None)
+        return Merged(SampleBlock.empty(), None, (nothing, nothing))
 
 
 def _is_counted(samples: SampleBlock) -> bool:

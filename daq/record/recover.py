@@ -50,9 +50,9 @@ def seal_journal(journal: Path, scan_path: Path) -> Scan:
     try:
         if not scan_path.exists():
             build_scan(read_journal(journal), scan_path)
-        scan = read_scan(scan_path)
         if not _holds(scan_path, journal):
             raise FileError(f"{scan_path}: is already there and holds another scan; move it away")
+        scan = read_scan(scan_path)
         journal.unlink()
         sync_folder(journal.parent)
     except FileError as error:

@@ -12,8 +12,9 @@ from typing import Any
 import numpy as np
 
 from calibration.clocks.two import TwoClocks
-from daq.record.hdf5 import Group, get_text, read_file
-from daq.record.merge import Arrived, Merged, merge_what_can_be
+from daq.record.hdf5 import Group, get_text, reading
+from daq.record.merge import Merged, merge_what_can_be
+from daq.record.samples import read_links
 from daq.wire.records import Event, SampleBlock
 
 PASS_COLUMNS = (
@@ -92,12 +93,14 @@ def read_scan(path: Path) -> Scan:
     FileError: not there, not HDF5, cut short, not a neckform scan, of a newer version or
     damaged; the message says which.
     """
-    return read_file(path, lambda file: _scan(path, file["entry"]))
+    with reading(path) as file:
+        return _scan(path, file["entry"])
 
 
 def read_rod_turns(path: Path) -> float:
     """How far the rod stood at a scan, without reading the scan. FileError as `read_scan`."""
-    return read_file(path, lambda file: _rod_turns(file["entry"]["scan"]))
+    with reading(path) as file:
+        return _rod_turns(file["entry"]["scan"])
 
 
 def _rod_turns(about: Group) -> float:
@@ -111,7 +114,7 @@ def _rod_turns(about: Group) -> float:
 def _scan(path: Path, entry: Group) -> Scan:
     about, texts = entry["scan"], entry["texts"]
     calibrations = texts["calibrations"]
-    merged = merge_what_can_be(_links(entry))
+    merged = merge_what_can_be(read_links(entry))
     return Scan(
         path=path,
         id=_required(about, "id"),
@@ -139,15 +142,6 @@ def _required(group: Group, name: str) -> str:
     return text
 
 
-def _links(entry: Group) -> tuple[Arrived, ...]:
-    """The samples of each link; of one link's nobody asks when they came."""
-    sensor = _samples(entry["samples"])
-    if "carriage_samples" not in entry:
-        return (Arrived(sensor, np.empty(0, np.int64)),)
-    groups = (entry["samples"], entry["carriage_samples"])
-    return tuple(Arrived(_samples(group), group["arrival_ns"][()]) for group in groups)
-
-
 def _passes(entry: Group, merged: Merged) -> tuple[PassRecord, ...]:
     table = entry["passes"]
     columns = {name: table[name][()] for name in PASS_COLUMNS}
@@ -155,8 +149,8 @@ def _passes(entry: Group, merged: Merged) -> tuple[PassRecord, ...]:
         if f"carriage_{name}" in table:
             columns[name] = columns[name] + table[f"carriage_{name}"][()]
     # rows of the sensor's link to rows of what is left of it
-    ends = [columns["first"], columns["first"] + columns["count"]]
-    columns["first"], columns["end"] = np.searchsorted(merged.kept, ends)
+    columns["end"] = merged.rows(0, columns["first"] + columns["count"])
+    columns["first"] = merged.rows(0, columns["first"])
     reasons = [tuple(json.loads(text)) for text in table["why"].asstr()[()]]
     events = _events(entry["events"], merged)
     rows = zip(*(column.tolist() for column in columns.values()), strict=True)
@@ -189,20 +183,13 @@ def _pass(
     )
 
 
-def _samples(group: Group) -> SampleBlock:
-    return SampleBlock(*(group[name][()] for name in ("seq", "t_us", "x", "y", "raw", "temp")))
-
-
 def _events(group: Group, merged: Merged) -> dict[int, list[Event]]:
     """By row of the table of passes; at_sample in the merged samples, whichever link it is of."""
     words, texts = group["word"].asstr()[()], group["text"].asstr()[()]
     at_sample = group["at_sample"][()]
     link = group["link"][()] if "link" in group else np.zeros(at_sample.size, np.uint8)
-    at_sample = np.where(
-        link == 0,
-        np.searchsorted(merged.kept, at_sample),
-        np.searchsorted(merged.carriage_row, at_sample),
-    ).tolist()
+    own, other = merged.rows(0, at_sample), merged.rows(1, at_sample)
+    at_sample = np.where(link == 0, own, other).tolist()
     by_row: dict[int, list[Event]] = {}
     columns = [group[name][()].tolist() for name in ("row", "t_us")]
     for row, t_us, at, word, text in zip(*columns, at_sample, words, texts, strict=True):

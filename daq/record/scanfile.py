@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import io
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import h5py
@@ -15,39 +14,46 @@ from daq.errors import FileError
 from daq.record.assemble import AssembledScan, assemble
 from daq.record.hdf5 import FORMAT, Group, new_group, put_column, put_text, put_texts
 from daq.record.journal_format import JournalRecord
-from daq.record.newfile import write_new_file
+from daq.record.newfile import Patient, new_file
 from daq.record.plot import put_profile
-from daq.record.raw import put_raw
+from daq.record.raw import RawStore
+from daq.record.samples import SampleStore
 
-LINK_GROUPS = ("samples", "carriage_samples")
-"""The sensor's, and the carriage's where it has a link of its own."""
 LINK_PREFIXES = ("", "carriage_")
+"""The sensor's, and the carriage's where it has a link of its own."""
 SPAN_COLUMNS = ("first", "count", "bad_frames", "lost", "gaps")
 
 
 def build_scan(records: Iterable[JournalRecord], path: Path) -> None:
-    """Write the scan file of these records.
+    """Write the scan file of these records, of which few are in memory at any time.
 
     FileError: the name is taken, the disk is full, or the records hold no scan. Nothing is
     left at `path` then, and where the records came from is not touched.
     """
-    kept = list(records)
-    try:
-        scan = assemble(kept)
-    except FileError as error:
-        raise FileError(f"{path}: not built: {error}") from error
-    image = io.BytesIO()
-    # Built in memory: a full disk then meets one plain write, not HDF5 halfway through.
-    with h5py.File(image, "w") as file:
-        _put_scan(file, scan, kept)
-    write_new_file(path, image.getbuffer())
+    with new_file(path) as disk, h5py.File(disk, "w") as file:
+        try:
+            _put_scan(file, _while_taken(records, disk))
+        except FileError as error:
+            raise FileError(f"{path}: not built: {error}") from error
 
 
-def _put_scan(file: Group, scan: AssembledScan, records: list[JournalRecord]) -> None:
-    program, _, version = scan.begin.program.partition(" ")
-    file.attrs.update(NX_class="NXroot", default="entry", creator=program, creator_version=version)
+def _while_taken(records: Iterable[JournalRecord], disk: Patient) -> Iterator[JournalRecord]:
+    """The records, for as long as the disk takes what becomes of them."""
+    for record in records:
+        if disk.refused is not None:
+            raise disk.refused
+        yield record
+
+
+def _put_scan(file: Group, records: Iterable[JournalRecord]) -> None:
     entry = new_group(file, "entry", "NXentry")
     entry.attrs["default"] = "profile"
+    raw, samples = RawStore(entry), SampleStore(entry)
+    scan = assemble(raw.kept(records), samples)
+    raw.finish(len(scan.samples))
+    samples.finish(len(scan.samples))
+    program, _, version = scan.begin.program.partition(" ")
+    file.attrs.update(NX_class="NXroot", default="entry", creator=program, creator_version=version)
     put_text(entry, "title", _title(scan))
     put_text(entry, "start_time", scan.begin.started)
     put_text(entry, "program_name", program)
@@ -55,11 +61,9 @@ def _put_scan(file: Group, scan: AssembledScan, records: list[JournalRecord]) ->
     put_profile(entry, scan)
     _put_description(entry, scan)
     _put_texts(entry, scan)
-    _put_samples(entry, scan)
     _put_passes(entry, scan)
     _put_events(entry, scan)
     _put_counts(entry, scan)
-    put_raw(entry, records, len(scan.links))
 
 
 def _title(scan: AssembledScan) -> str:
@@ -89,39 +93,13 @@ def _put_texts(entry: Group, scan: AssembledScan) -> None:
         put_text(calibrations, name, text)
 
 
-def _put_samples(entry: Group, scan: AssembledScan) -> None:
-    """/entry/samples: every sample as counts; the int32 minimum marks an empty cell.
-
-    Where the carriage has a link of its own its samples are in /entry/carriage_samples, and
-    both groups say when each sample came.
-    """
-    for number, (name, link) in enumerate(zip(LINK_GROUPS, scan.links, strict=False)):
-        group = new_group(entry, name, "NXcollection")
-        units = {"t_us": "us", "temp": "0.01 degC"}
-        for column in ("seq", "t_us", "x", "y", "raw", "temp"):
-            values = getattr(link.samples, column)
-            put_column(group, column, values, units=units.get(column, "counts"))
-        pass_of = _pass_of_samples(scan, number)
-        put_column(group, "pass", pass_of, meaning="pass number, -1 outside any")
-        if scan.link_names:
-            group.attrs["link"] = scan.link_names[number]
-            put_column(group, "arrival_ns", link.arrival_ns, units="ns", meaning="since 1970")
-
-
-def _pass_of_samples(scan: AssembledScan, link: int) -> NDArray[np.int32]:
-    number = np.full(len(scan.links[link].samples), -1, np.int32)
-    for one in scan.passes:
-        number[one.spans[link].rows] = one.begin.number
-    return number
-
-
 def _put_passes(entry: Group, scan: AssembledScan) -> None:
     """/entry/passes: one row a pass; NaN where a number does not apply."""
     group = new_group(entry, "passes", "NXcollection")
     begins = [one.begin for one in scan.passes]
     for name in ("number", "lane", "direction", "attempt"):
         put_column(group, name, np.array([getattr(begin, name) for begin in begins], np.int32))
-    for link, before in enumerate(LINK_PREFIXES[: len(scan.links)]):
+    for link, before in enumerate(LINK_PREFIXES[: len(scan.samples)]):
         for name in SPAN_COLUMNS:
             counts = [getattr(one.spans[link], name) for one in scan.passes]
             put_column(group, before + name, np.array(counts, np.int64))
@@ -163,8 +141,8 @@ def _put_events(entry: Group, scan: AssembledScan) -> None:
 def _put_counts(entry: Group, scan: AssembledScan) -> None:
     """/entry/counts: over the whole scan; bad frames between passes are in here too."""
     group = new_group(entry, "counts", "NXcollection")
-    for link, before in enumerate(LINK_PREFIXES[: len(scan.links)]):
-        group[f"{before}samples"] = len(scan.links[link].samples)
+    for link, before in enumerate(LINK_PREFIXES[: len(scan.samples)]):
+        group[f"{before}samples"] = scan.samples[link]
         group[f"{before}bad_frames"] = scan.bad_frames[link]
         group[f"{before}lost"] = sum(one.spans[link].lost for one in scan.passes)
         group[f"{before}gaps"] = sum(one.spans[link].gaps for one in scan.passes)

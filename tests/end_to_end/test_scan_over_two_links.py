@@ -12,14 +12,16 @@ import pytest
 
 from daq.files.instrument import load_instrument
 from daq.reading.neck import read_scan_neck
-from daq.record.assemble import AssembledScan, assemble
+from daq.record.assemble import AssembledScan
 from daq.record.journal_format import JournalRecord, Kind
 from daq.record.notes import Links, PassEnd, ScanEnd
 from daq.record.raw import records_of
 from daq.record.scan import Scan, read_scan
 from daq.record.scanfile import build_scan
 from daq.wire.line import encode
-from daq.wire.records import ABSENT
+from daq.wire.records import ABSENT, SampleBlock
+
+from ..collected import collect
 
 WRAP = 2**32
 START_NS = 1_700_000_000_000_000_000
@@ -42,9 +44,8 @@ def arrivals(host_s: np.ndarray, frames: list[bytes], link: int, rng: Any) -> It
         yield JournalRecord(Kind.RX, stamp, b"".join(frames[group]), link)
 
 
-def over_two_links(scan: AssembledScan, rng: Any) -> Iterator[JournalRecord]:
+def over_two_links(scan: AssembledScan, samples: SampleBlock, rng: Any) -> Iterator[JournalRecord]:
     """Each pass again: the readings by one clock, the counts by another, 0.9 ms later."""
-    samples = scan.links[0].samples
     host_s = 1e-6 * np.cumsum(np.diff(samples.t_us, prepend=samples.t_us[:1]).astype(np.int64))
     yield note(scan.begin)
     yield note(Links(("probe", "axis")))
@@ -75,8 +76,8 @@ def over_two_links(scan: AssembledScan, rng: Any) -> Iterator[JournalRecord]:
 @pytest.fixture(scope="module")
 def two(made: Any, tmp_path_factory: pytest.TempPathFactory) -> Scan:
     path = tmp_path_factory.mktemp("two") / "two.h5"
-    whole = assemble(records_of(made.scan("001-strung")))
-    build_scan(over_two_links(whole, np.random.default_rng(3)), path)
+    whole, (link,) = collect(records_of(made.scan("001-strung")))
+    build_scan(over_two_links(whole, link.samples, np.random.default_rng(3)), path)
     return read_scan(path)
 
 

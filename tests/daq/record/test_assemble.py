@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 
 from daq.errors import FileError
-from daq.record.assemble import assemble, count_lost
 from daq.record.journal_format import JournalRecord, Kind
+from daq.record.link_so_far import count_lost
 from daq.record.notes import PassBegin, PassEnd, ScanBegin, parse_note
 from daq.wire.line import encode
 from daq.wire.records import Event
+
+from ...collected import collect
 
 MakePass = Callable[..., PassBegin]
 MakeNote = Callable[[object], JournalRecord]
@@ -21,25 +23,25 @@ def received(stream: bytes) -> JournalRecord:
 
 
 def test_samples_go_to_the_pass_open_when_they_came(records: list[JournalRecord]) -> None:
-    scan = assemble(records)
+    scan, links = collect(records)
     first, second = scan.passes
     assert (first.good, first.why, second.good, second.why) == (True, (), False, ("gaps",))
     assert [(one.first, one.count) for (one,) in (first.spans, second.spans)] == [(5, 40), (48, 38)]
-    assert len(scan.links[0].samples) == 86
-    seq = scan.links[0].samples.seq[second.spans[0].rows]
+    assert len(links[0].samples) == 86
+    seq = links[0].samples.seq[second.spans[0].rows]
     assert seq.tolist() == [*range(100, 110), *range(112, 140)]
     assert scan.end.end == "done"
 
 
 def test_counts_of_bad_frames_and_gaps(records: list[JournalRecord]) -> None:
-    scan = assemble(records)
+    scan, _ = collect(records)
     spans = [span for one in scan.passes for span in one.spans]
     assert [(one.bad_frames, one.lost, one.gaps) for one in spans] == [(1, 0, 0), (0, 2, 1)]
     assert scan.bad_frames == (1,)
 
 
 def test_events_know_their_pass_and_place(records: list[JournalRecord]) -> None:
-    scan = assemble([*records, received(encode.event(7, "halted"))])
+    scan, _ = collect([*records, received(encode.event(7, "halted"))])
     assert [(placed.event, placed.row) for placed in scan.events] == [
         (Event(99, "overrange", "knob", 45), 0),
         (Event(7, "halted", "", 86), -1),
@@ -50,7 +52,7 @@ def test_frame_split_at_the_end_of_a_pass_belongs_to_what_completes_it(
     begin: ScanBegin, pass_begin: MakePass, note: MakeNote
 ) -> None:
     frame = encode.sample(1, 2, 3, 4, 5)
-    scan = assemble(
+    scan, links = collect(
         [
             note(begin),
             received(frame[:9]),
@@ -61,13 +63,13 @@ def test_frame_split_at_the_end_of_a_pass_belongs_to_what_completes_it(
         ]
     )
     (span,) = scan.passes[0].spans
-    assert (span.first, span.count, len(scan.links[0].samples)) == (0, 2, 3)
+    assert (span.first, span.count, len(links[0].samples)) == (0, 2, 3)
 
 
 def test_pass_and_scan_without_an_end_are_interrupted(
     begin: ScanBegin, pass_begin: MakePass, note: MakeNote
 ) -> None:
-    scan = assemble([note(begin), note(pass_begin(0)), note(pass_begin(1))])
+    scan, _ = collect([note(begin), note(pass_begin(0)), note(pass_begin(1))])
     assert [(p.begin.number, p.good, p.why) for p in scan.passes] == [
         (0, False, ("interrupted",)),
         (1, False, ("interrupted",)),
@@ -78,13 +80,13 @@ def test_pass_and_scan_without_an_end_are_interrupted(
 def test_end_of_another_pass_ends_nothing(
     begin: ScanBegin, pass_begin: MakePass, note: MakeNote
 ) -> None:
-    scan = assemble([note(begin), note(pass_begin(0)), note(PassEnd(3, True, ()))])
+    scan, _ = collect([note(begin), note(pass_begin(0)), note(PassEnd(3, True, ()))])
     assert [p.good for p in scan.passes] == [False]
 
 
 def test_records_without_a_scan(records: list[JournalRecord]) -> None:
     with pytest.raises(FileError, match="no scan in it"):
-        assemble(records[1:])
+        collect(records[1:])
 
 
 @pytest.mark.parametrize(

@@ -15,12 +15,13 @@ from nexusformat.nexus import nxload
 from nexusformat.nexus.validate import validate_file
 
 from daq.errors import FileError
-from daq.record.assemble import assemble
 from daq.record.journal_format import JournalRecord, Kind
 from daq.record.notes import PassBegin, ScanBegin
 from daq.record.raw import records_of
 from daq.record.scan import read_scan
 from daq.record.scanfile import build_scan
+
+from ...collected import collect
 
 MakeNote = Callable[[object], JournalRecord]
 
@@ -145,7 +146,7 @@ def test_whatever_the_rig_sends_a_file_can_be_built_and_replayed(
     records += [JournalRecord(Kind.RX, at, part) for at, part in enumerate(parts)]
     build_scan(records, path)
     assert list(records_of(path)) == records
-    assert read_scan(path).passes[0].bad_frames == assemble(records).bad_frames[0]
+    assert read_scan(path).passes[0].bad_frames == collect(records)[0].bad_frames[0]
 
 
 def test_event_text_that_no_string_in_the_file_can_hold(

@@ -12,7 +12,6 @@ from nexusformat.nexus import nxload
 from nexusformat.nexus.validate import validate_file
 
 from daq.errors import FileError
-from daq.record.assemble import assemble
 from daq.record.journal import JournalWriter, read_journal
 from daq.record.journal_format import JournalRecord, Kind
 from daq.record.notes import Links, PassBegin, PassEnd, ScanBegin, ScanEnd
@@ -22,6 +21,8 @@ from daq.record.recover import recover
 from daq.record.scan import read_scan
 from daq.record.scanfile import build_scan
 from daq.wire.line import encode
+
+from ...collected import collect
 
 START_NS = 1_700_000_000_000_000_000
 WRAP = 2**32
@@ -81,9 +82,9 @@ def two_path(tmp_path: Path, two: list[JournalRecord]) -> Path:
 
 
 def test_each_link_keeps_its_samples_and_losses(two: list[JournalRecord]) -> None:
-    scan = assemble(two)
+    scan, links = collect(two)
     assert scan.link_names == ("probe", "axis")
-    assert [len(link.samples) for link in scan.links] == [1601, 1600]
+    assert [len(link.samples) for link in links] == [1601, 1600]
     assert scan.bad_frames == (0, 1)
     sensor, carriage = scan.passes[1].spans
     assert (sensor.first, sensor.count, sensor.lost, sensor.bad_frames) == (800, 801, 3, 0)
@@ -94,10 +95,10 @@ def test_each_link_keeps_its_samples_and_losses(two: list[JournalRecord]) -> Non
 def test_every_sample_has_the_stamp_of_the_bytes_that_completed_it(
     two: list[JournalRecord],
 ) -> None:
-    scan = assemble(two)
-    for number, link in enumerate(scan.links):
-        one_by_one = assemble([r for r in two if r.kind is not Kind.RX or r.link == number])
-        sent = one_by_one.links[number].samples.seq
+    _, links = collect(two)
+    for number, link in enumerate(links):
+        _, one_by_one = collect([r for r in two if r.kind is not Kind.RX or r.link == number])
+        sent = one_by_one[number].samples.seq
         np.testing.assert_array_equal(sent, link.samples.seq)
         late_ns = link.arrival_ns - START_NS - 2_500_000 * np.arange(len(link.samples))
         assert late_ns[:800].min() >= 0
