@@ -250,7 +250,7 @@ class Rig:
             if not nudged and patience.waited_s > 1.5 * takes_s + self._silence_s / 2:
                 self._exchange.send(carriage, command)
                 nudged = True
-            self._exchange.receive(carriage, patience)
+            self._exchange.receive(carriage, patience, GATHER_S if carriage.watch else 0.0)
 
     def _ended(self, word: str) -> bool:
         sensor = self._sensor

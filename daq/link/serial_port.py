@@ -11,8 +11,10 @@ from daq.errors import RigError
 from daq.link import faults
 
 WAIT_S = 0.05
-GATHER_S = 0.004
+GATHER_S = 0.002
 MOST_BYTES = 65536
+FAST_BYTES = 1024
+"""More than this at once, and the system's own store of some 4 KiB could run over in a wait."""
 WRITE_WAIT_S = 2.0
 
 
@@ -30,6 +32,7 @@ class SerialLink:
 
     def __init__(self, port: str, baud: int, framing: str) -> None:
         self.port = port
+        self._fast = False
         try:
             self._serial = serial.Serial(
                 port,
@@ -74,6 +77,9 @@ class SerialLink:
         first = bytes(self._serial.read(1))
         if not first:
             return b""
-        # Waking for every few bytes costs a core; a moment's wait gathers a block of them.
-        time.sleep(GATHER_S)
-        return first + bytes(self._serial.read(min(self._serial.in_waiting, MOST_BYTES - 1)))
+        if not self._fast:
+            # Waking for every few bytes costs a core; a moment's wait gathers a block of them.
+            time.sleep(GATHER_S)
+        data = first + bytes(self._serial.read(min(self._serial.in_waiting, MOST_BYTES - 1)))
+        self._fast = len(data) > FAST_BYTES
+        return data
