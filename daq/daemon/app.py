@@ -104,7 +104,9 @@ def _rig_routes(served: Served) -> APIRouter:
         after: Annotated[int | None, Query(ge=0, description="The last event known.")] = None,
         last_event_id: Annotated[int | None, Header(ge=0)] = None,
     ) -> EventResponse:
-        return EventResponse(hub, after=after if last_event_id is None else last_event_id, live=live)
+        return EventResponse(
+            hub, after=after if last_event_id is None else last_event_id, live=live
+        )
 
     return routes
 

@@ -52,7 +52,7 @@ class Live:
         self.bad = 0
         self.time = DeviceTime()
         self._other = DeviceTime()
-        self._rates: deque[tuple[float, int]] = deque([(0.0, 0)])
+        self._rates: deque[tuple[float, int]] = deque()
         self._places: tuple[NDArray[np.int64], FloatArray] | None = None
         self._blocks: list[SampleBlock] = []
         self._arrivals: list[NDArray[np.int64]] = []
@@ -123,7 +123,7 @@ class Live:
         while len(rates) > 2 and rates[-1][0] - rates[1][0] >= RATE_OVER_S:
             rates.popleft()
         passed_s = rates[-1][0] - rates[0][0]
-        return (rates[-1][1] - rates[0][1]) / passed_s if passed_s > 0 else 0.0
+        return (rates[-1][1] - rates[0][1]) / passed_s if passed_s > 0 else self.time.rate_hz
 
 
 def lows_and_highs(z_mm: FloatArray, most: int = MOST_BINS) -> tuple[FloatArray, FloatArray]:
