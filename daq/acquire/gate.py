@@ -72,6 +72,27 @@ def judge(links: Sequence[Seen], plan: PassPlan, rig: RigFile) -> Verdict:
     return Verdict(not why, tuple(why), tuple(_remarks(links[0].events)))
 
 
+def widest_spacing_mm(plan: PassPlan, rig: RigFile) -> float:
+    """How far apart samples may lie."""
+    return max(WIDEST_SPACING_MM, SPACING_SPARE * plan.speed_mm_s / rig.sensor.rate_hz)
+
+
+def hole_words(from_mm: float, to_mm: float) -> str:
+    """Why a pass with such a hole is not good."""
+    return (
+        f"nothing was measured over {abs(to_mm - from_mm):.2f} mm, from {from_mm:.1f} to "
+        f"{to_mm:.1f} mm; at most {LONGEST_HOLE_MM:g} mm"
+    )
+
+
+def way_words(back_mm: float, at_mm: float) -> str:
+    """Why a pass that went back so far is not good."""
+    return (
+        f"the carriage went back by {back_mm:.1f} mm at x = {at_mm:.1f} mm; it must go from pad to "
+        "pad in one go"
+    )
+
+
 def _together(links: Sequence[Seen]) -> SampleBlock:
     """Raises ClockError where the two clocks of a rig do not go together."""
     sensor, carriage = links[0].samples, links[-1].samples
@@ -131,10 +152,7 @@ def _way(x_mm: NDArray[np.float64], between: NDArray[np.bool_], plan: PassPlan) 
     back_mm = np.where(between, np.maximum.accumulate(way_mm) - way_mm, 0.0)
     furthest = int(np.argmax(back_mm))
     if back_mm[furthest] > FURTHEST_BACK_MM:
-        yield (
-            f"the carriage went back by {back_mm[furthest]:.1f} mm at x = {x_mm[furthest]:.1f} mm; "
-            "it must go from pad to pad in one go"
-        )
+        yield way_words(float(back_mm[furthest]), float(x_mm[furthest]))
 
 
 def _spacing(
@@ -150,14 +168,10 @@ def _spacing(
         return
     hole = int(np.argmax(moved_mm))
     if moved_mm[hole] > LONGEST_HOLE_MM:
-        yield (
-            f"nothing was measured over {moved_mm[hole]:.2f} mm at x = "
-            f"{x_mm[1:][crosses][hole]:.1f} mm; at most {LONGEST_HOLE_MM:g} mm"
-        )
+        yield hole_words(float(x_mm[:-1][crosses][hole]), float(x_mm[1:][crosses][hole]))
     each_mm = moved_mm / np.maximum(steps(samples.seq, None)[crosses], 1)
     spacing_mm = float(np.percentile(each_mm, 95))
-    planned_mm = plan.speed_mm_s / rig.sensor.rate_hz
-    widest_mm = max(WIDEST_SPACING_MM, SPACING_SPARE * planned_mm)
+    widest_mm = widest_spacing_mm(plan, rig)
     if spacing_mm > widest_mm:
         yield (
             f"too fast: a sample every {spacing_mm:.2f} mm, at most {widest_mm:.2f} mm; "

@@ -37,6 +37,10 @@ class RigStopped(RigError):
     """The rig stopped of itself in the middle of something."""
 
 
+class PassSpoilt(RigError):
+    """The rig is well, and the pass that it is on cannot become good any more."""
+
+
 def stopped_line(event: Event, *, drives: bool = True) -> str:
     """What an event that ends a motion means, with the rig's own words.
 
