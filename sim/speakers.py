@@ -12,7 +12,9 @@ from sim.controller import Controller, Speaker, World
 from sim.device import Device
 from sim.gcode import GCODE, GCODE_FRAMED
 from sim.line_voice import LineVoice
+from sim.modbus import MODBUS
 from sim.part import Part
+from sim.printing import PRINTED
 from sim.rigspec import RigSpec
 
 ANY_PART = ("rig", "sensor", "carriage")
@@ -35,6 +37,8 @@ SPEAKERS: Mapping[str, Speaker] = {
     "binary": Speaker(_binary, ANY_PART, real_time=False, settings=_nothing),
     "gcode": GCODE,
     "gcode:framed": GCODE_FRAMED,
+    "printed": PRINTED,
+    "modbus": MODBUS,
 }
 
 
