@@ -18,6 +18,7 @@ FRAME = re.compile(r"\b([HGXMOKSEAN](?:,[^*`\n]*)?)\*([0-9A-F]{4})\b")
 
 def test_every_yaml_file_is_tested_here() -> None:
     assert {path.name for path in FOLDER.glob("*.yaml")} == {
+        "fast-sensor.yaml",
         "garage-rail.yaml",
         "hand-pushed.yaml",
         "two-links.yaml",
@@ -51,6 +52,15 @@ def test_the_rig_on_two_ports() -> None:
 
     assert rig.link_names == ("probe", "axis")
     assert len({link.port for link in rig.used_links}) == 2
+
+
+def test_the_fast_sensor_has_a_port_of_its_own() -> None:
+    rig = load_rig(FOLDER / "fast-sensor.yaml")
+
+    assert rig.link_names == ("eye", "axis")
+    assert [link.protocol for link in rig.used_links] == ["binary", "line"]
+    assert rig.sensor.spot_mm is not None
+    assert rig.carriage.speed_mm_s / rig.sensor.rate_hz <= 0.01
 
 
 def test_the_instrument() -> None:
