@@ -15,6 +15,7 @@ from rich.console import Console
 
 from daq.acquire.progress import NoProgress, ProgressSink
 from daq.acquire.use import OwnRig, RigUse
+from daq.daemon.register import daemon_of
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.steps.recording import Operator
@@ -60,8 +61,8 @@ class Desk:
         sys.stderr.write(f"neckform: {line}\n")
 
     def rig(self, rig_file: RigFile) -> RigUse:
-        """The rig of a rig file."""
-        return OwnRig(rig_file)
+        """The rig of a rig file: through the daemon that has it, or else opened here."""
+        return daemon_of(rig_file, self.workshop.root) or OwnRig(rig_file)
 
     def ask(self, what: str) -> None:
         """Shows what to do and waits until it is done."""
