@@ -5,11 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.clocks.clock import lower_hull_line
 from calibration.passes import FloatArray
 
-#: Arrivals are looked at in blocks so long, of so many at least: the quickest is hardly late.
+#: Arrivals are looked at in blocks so long, of so many samples and of so many times of arrival at
+#: least (several lines may come at once): the quickest is hardly late.
 BLOCK_S = 0.25
 LEAST_IN_BLOCK = 5
+LEAST_ARRIVALS = 5
 #: How fast the level that lateness is measured from follows it, a block: clocks walk slowly.
 FOLLOWS = 0.2
 #: What is over again after fewer blocks than this was a host that was busy, and no slip.
@@ -28,9 +31,13 @@ def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
     period_s = float(np.median(np.diff(device_s))) if device_s.size > 1 else 0.0
     if period_s <= 0.0:
         return device_s
-    size = max(LEAST_IN_BLOCK, round(BLOCK_S / period_s))
+    at_once = device_s.size / (1.0 + np.count_nonzero(np.diff(arrival_s)))
+    size = max(LEAST_IN_BLOCK, round(BLOCK_S / period_s), round(LEAST_ARRIVALS * at_once))
     cuts = np.arange(0, max(device_s.size - size + 1, 1), size)
-    rate = _rate(device_s, arrival_s, cuts)
+    step = max(1, size // LEAST_IN_BLOCK)
+    _, rate = lower_hull_line(device_s[::step], arrival_s[::step])
+    if rate <= 0.0:
+        return device_s
     late = (arrival_s - arrival_s[0] - rate * (device_s - device_s[0])) / (rate * period_s)
     behind, level = _behind(np.minimum.reduceat(late, cuts))
     put_right = np.zeros(device_s.size, np.int64)
@@ -39,14 +46,6 @@ def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
         past = late - (level[block - 1] + before)
         put_right[_began(past, cuts, block, lost=step > 0) :] += step
     return np.asarray(device_s + put_right * period_s)
-
-
-def _rate(device_s: FloatArray, arrival_s: FloatArray, cuts: NDArray[np.intp]) -> float:
-    """Host seconds a device second: the median from the quickest of one block to that of the
-    next. Slips are in few of them."""
-    least = np.minimum.reduceat(arrival_s - device_s, cuts)
-    passed_s = np.diff(device_s[cuts])
-    return 1.0 + float(np.median(np.diff(least) / passed_s)) if passed_s.size else 1.0
 
 
 def _behind(least: FloatArray) -> tuple[list[int], list[float]]:
