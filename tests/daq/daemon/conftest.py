@@ -247,4 +247,6 @@ def passes(rig_file: RigFile) -> tuple[PassPlan, ...]:
 @pytest.fixture(autouse=True)
 def own_runtime_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Rigs of tests do not meet the rigs of this machine."""
-    monkeypatch.setenv("XDG_RUNTIME_DIR", str(tmp_path / "runtime"))
+    folder = tmp_path / "runtime"
+    folder.mkdir(mode=0o700)
+    monkeypatch.setenv("XDG_RUNTIME_DIR", str(folder))
