@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import inf
 
 from daq.acquire.controller import Heard
-from daq.acquire.gate import WIDEST_SPACING_MM
 from daq.acquire.lanes import PassPlan, end_pads
+from daq.acquire.pace import Pace
 from daq.acquire.place import Place
 from daq.acquire.progress import ProgressSink
 from daq.acquire.rig import Rig
@@ -20,8 +19,6 @@ Ask = Callable[[str], None]
 DEEP_SHARE = 0.75
 REST_S = 1.0
 LONGEST_PASS_S = 900.0
-SLOW_SHARE = 0.1
-PACE_EACH_S = 0.5
 
 
 def reach_start(rig: Rig, rig_file: RigFile, plan: PassPlan, ask: Ask) -> None:
@@ -50,47 +47,11 @@ def follow(rig: Rig, rig_file: RigFile, plan: PassPlan, progress: ProgressSink) 
     rig's clock: the gate will say what is wrong with such a pass.
     """
     _, pad = _pad(rig_file, far=plan.direction > 0)
-    pace = Pace(rig_file.sensor.rate_hz, progress)
+    pace = Pace(plan, rig_file, progress)
     coming = rig.pump()
     while not _is_over(pad, plan.direction, rig.place) and pace.lasts_s < LONGEST_PASS_S:
         _raise_stop(next(coming))
         pace.at(rig.place.time_s, rig.place.x_mm or 0.0)
-
-
-class Pace:
-    """Tells whoever pushes whether to go slower, and only when that changes."""
-
-    def __init__(self, rate_hz: float, progress: ProgressSink) -> None:
-        self._fastest_mm_s = WIDEST_SPACING_MM * rate_hz
-        self._progress = progress
-        self._began_s: float | None = None
-        self._last_s = -inf
-        self._last_mm = 0.0
-        self._words = ""
-        self.lasts_s = 0.0
-
-    def at(self, time_s: float, x_mm: float) -> None:
-        """The carriage is at x_mm at this time of the rig's clock."""
-        if self._began_s is None:
-            self._began_s, self._last_s, self._last_mm = time_s, time_s, x_mm
-        self.lasts_s = time_s - self._began_s
-        passed_s = time_s - self._last_s
-        if passed_s < PACE_EACH_S:
-            return
-        words = self._judge(abs(x_mm - self._last_mm) / passed_s)
-        self._last_s, self._last_mm = time_s, x_mm
-        if words != self._words:
-            self._words = words
-            self._progress.pace(words)
-
-    def _judge(self, speed_mm_s: float) -> str:
-        if speed_mm_s > self._fastest_mm_s:
-            return "too fast: slower, and this pass will be repeated"
-        if speed_mm_s > 0.8 * self._fastest_mm_s:
-            return "a little slower"
-        if speed_mm_s < SLOW_SHARE * self._fastest_mm_s:
-            return "push on"
-        return "good"
 
 
 def _pad(rig_file: RigFile, *, far: bool) -> tuple[str, PadEntry]:

@@ -23,6 +23,8 @@ from daq.link.faults import LinkLost
 from daq.record.notes import PassBegin, PassEnd, ScanEnd
 
 ATTEMPTS = 3
+HAND_ATTEMPTS = 10
+"""A motor does not learn; a person does."""
 RECONNECT_S = 30.0
 """How long a port may take to appear once the cable is said to be in again."""
 
@@ -38,8 +40,8 @@ def run_passes(
     """Homes the rig, runs every pass and brings the cross slide back to 0.
 
     The journal gets pass_begin and pass_end for every attempt, and scan_end. A pass that the
-    gate refuses is run again, three times in all. Whatever ends the scan early, Ctrl-C
-    included, halts the rig, is written down and goes on up.
+    gate refuses is run again, three times in all, ten by hand. Whatever ends the scan early,
+    Ctrl-C included, halts the rig, is written down and goes on up.
 
     Raises RigError naming the lane and what was wrong where no attempt was good.
     """
@@ -71,6 +73,7 @@ class _Run:
         self._progress = progress
         self._ask = ask
         self._by_hand = rig_file.carriage.drive == "hand"
+        self._attempts = HAND_ATTEMPTS if self._by_hand else ATTEMPTS
         self._passes = 0
         self._open = False
         self._set_lane: LanePlan | None = None
@@ -95,7 +98,7 @@ class _Run:
     def repeat_until_good(self, plan: PassPlan) -> None:
         """Runs a pass until the gate lets it through."""
         attempt = 0
-        while attempt < ATTEMPTS:
+        while attempt < self._attempts:
             attempt += 1
             lane = plan.lane
             self._progress.pass_started(lane.lane, lane.string, plan.direction, attempt)
@@ -109,7 +112,7 @@ class _Run:
             if verdict.good:
                 return
         raise RigError(
-            f"{pass_words(plan)}: no good pass in {ATTEMPTS} attempts; the last one: "
+            f"{pass_words(plan)}: no good pass in {self._attempts} attempts; the last one: "
             f"{'; '.join(verdict.why)}"
         )
 
@@ -159,7 +162,7 @@ class _Run:
             verdict = Verdict(False, stopped + verdict.why, verdict.remarks)
         if self._open:
             self._end_pass(verdict)
-        if stopped and attempt < ATTEMPTS:
+        if stopped and attempt < self._attempts:
             self._start_over(stopped[0])
         return verdict
 
