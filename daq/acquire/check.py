@@ -20,6 +20,7 @@ from daq.acquire.pass_log import LinkLog, link_logs
 from daq.acquire.rig import Rig
 from daq.acquire.rig_faults import RigRefused
 from daq.acquire.still import PATIENCE, watch
+from daq.acquire.stream_watch import UNCLOCKED_SHARE
 from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.wire.records import ABSENT, SampleBlock
@@ -73,11 +74,10 @@ class RigHealth:
 
     def _of_link(self, link: LinkHealth) -> Iterator[str]:
         where = f" on link {link.name} ({link.port})" if len(self.links) > 1 else ""
-        if abs(link.rate_hz / self.asked_rate_hz - 1.0) > RATE_SHARE:
-            yield (
-                f"the rate{where} is {link.rate_hz:.1f} Hz where {self.asked_rate_hz:g} Hz were "
-                "asked for"
-            )
+        asked_hz = min(self.asked_rate_hz, link.hello.max_rate_hz)  # a carriage may be slower
+        share = RATE_SHARE if link.has_clock else UNCLOCKED_SHARE
+        if abs(link.rate_hz / asked_hz - 1.0) > share:
+            yield f"the rate{where} is {link.rate_hz:.1f} Hz where {asked_hz:g} Hz were asked for"
         wrong = link.lost + link.bad_frames
         if wrong > WRONG_SHARE * link.samples:
             yield (
@@ -122,7 +122,8 @@ def _onto_pad(rig: Rig, rig_file: RigFile) -> None:
 
 
 def _health(rig_file: RigFile, hellos: tuple[Hello, ...], logs: tuple[LinkLog, ...]) -> RigHealth:
-    links = tuple(map(link_health, rig_file.link_names, rig_file.used_links, hellos, logs))
+    named = (rig_file.link_names, rig_file.used_links, rig_file.dialects)
+    links = tuple(map(link_health, *named, hellos, logs))
     sensor, carriage = logs[0].seen, logs[-1].seen
     samples = sensor.samples
     valid = samples.raw[samples.raw != ABSENT]

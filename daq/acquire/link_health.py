@@ -11,6 +11,7 @@ from daq.acquire.pass_log import LinkLog
 from daq.files.rig import RigFile
 from daq.files.rig_link import Link
 from daq.record.merge import merge
+from daq.wire.dialect import Dialect
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +19,8 @@ class LinkHealth:
     """What one link of a rig shows.
 
     name, port: as in the rig file. hello: what its controller says of itself. rate_hz: by its own
-    clock. samples, gaps, lost, bad_frames: of this look; a gap is a run of lost samples.
+    clock, or by arrivals where it has none. samples, gaps, lost, bad_frames: of this look; a gap
+    is a run of lost samples.
     """
 
     name: str
@@ -29,6 +31,7 @@ class LinkHealth:
     gaps: int
     lost: int
     bad_frames: int
+    has_clock: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +48,8 @@ class ClockHealth:
     delay_ms: tuple[float, ...]
 
 
-def link_health(name: str, link: Link, hello: Hello, log: LinkLog) -> LinkHealth:
+def link_health(name: str, link: Link, dialect: Dialect, hello: Hello, log: LinkLog) -> LinkHealth:
+    """What came over one link."""
     whole = DeviceTime()
     whole.add(log.seen.samples)
     return LinkHealth(
@@ -57,6 +61,7 @@ def link_health(name: str, link: Link, hello: Hello, log: LinkLog) -> LinkHealth
         gaps=whole.gaps,
         lost=whole.lost,
         bad_frames=log.bad_frames,
+        has_clock=dialect.has_clock,
     )
 
 

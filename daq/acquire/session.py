@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
+from calibration.clocks.two import LONGEST_GAP_S
 from daq.acquire.clock import Clock
 from daq.acquire.controller import who_is_on
 from daq.acquire.owner import owned
@@ -25,6 +26,8 @@ OpenLink = Callable[[str, int, str], Link]
 """Port, baud and framing to an open port."""
 #: So much of the rig's time tells which of two links counts and which reads.
 GLANCE_S = 0.1
+#: A carriage on a link of its own is heard of at least twice in the longest gap that is bridged.
+LEAST_CARRIAGE_HZ = 2.0 / LONGEST_GAP_S
 
 
 @contextmanager
@@ -111,12 +114,19 @@ def _opened(ports: list[_Port]) -> list[Link]:
 
 
 def _check_rates(rig_file: RigFile, rig: Rig) -> None:
-    for hello in rig.hellos:
-        if rig_file.sensor.rate_hz > hello.max_rate_hz:
-            raise InputError(
-                f"{rig_file.name}: sensor.rate_hz: found {rig_file.sensor.rate_hz:g}; allowed at "
-                f"most {hello.max_rate_hz:g}, the highest rate of {hello.device_id}"
-            )
+    """A sensor must be as fast as it is asked to be; a carriage of its own, often enough heard of
+    for its places to be told between. Raises InputError."""
+    sensor, carriage = rig.hellos[0], rig.hellos[-1]
+    if rig_file.sensor.rate_hz > sensor.max_rate_hz:
+        raise InputError(
+            f"{rig_file.name}: sensor.rate_hz: found {rig_file.sensor.rate_hz:g}; allowed at "
+            f"most {sensor.max_rate_hz:g}, the highest rate of {sensor.device_id}"
+        )
+    if len(rig.hellos) > 1 and carriage.max_rate_hz < LEAST_CARRIAGE_HZ:
+        raise InputError(
+            f"{rig_file.name}: carriage.link: found {carriage.max_rate_hz:g} Hz, the highest rate "
+            f"of {carriage.device_id}; allowed {LEAST_CARRIAGE_HZ:g} Hz or more"
+        )
 
 
 def _check_roles(rig_file: RigFile, rig: Rig) -> None:

@@ -17,6 +17,7 @@ from daq.wire.records import Batch, Event, Reply
 if TYPE_CHECKING:
     from daq.wire.gcode.dialect import GcodeDialect
 
+SOON_S = 0.002
 AGAIN_S = 5.0
 """A homing asked for again sooner is the same one."""
 
@@ -69,7 +70,7 @@ class GcodeTalk:
     def due(self, now_s: float) -> bytes:
         """The next line, or the question where it is."""
         out = self._outbox.due(now_s, self._samples)
-        if self._poll_in_s(now_s) > 0.0:
+        if self._waits_to_ask or self._poll.due_in_s(now_s) > 0.0:
             return out
         self._poll.asked(now_s)
         if self._poll.is_line:
@@ -77,10 +78,14 @@ class GcodeTalk:
         return out + self._query.encode("latin-1")
 
     def due_in_s(self, now_s: float) -> float:
-        """0 where there is something to hear from here, too."""
+        """0 where there is something to hear from here, too.
+
+        A question that waits for an answer is looked at again soon: its turn may have come.
+        """
         if self._told.answers or self._told.events:
             return 0.0
-        return min(self._outbox.due_in_s(now_s), self._poll_in_s(now_s))
+        asked_s = max(self._poll.due_in_s(now_s), SOON_S if self._waits_to_ask else 0.0)
+        return min(self._outbox.due_in_s(now_s), asked_s)
 
     def hear(self, batch: Batch, now_s: float) -> Batch:
         """Answers and ends, made of what the board said and where it is."""
@@ -97,10 +102,10 @@ class GcodeTalk:
         self._set_rate()
         return self._with_what_is_told(batch, lost)
 
-    def _poll_in_s(self, now_s: float) -> float:
-        """A question that is a line waits until nothing else is out."""
-        waits = self._poll.is_line and not self._outbox.asks_now
-        return float("inf") if waits else self._poll.due_in_s(now_s)
+    @property
+    def _waits_to_ask(self) -> bool:
+        """A question that is a line does until nothing else is out."""
+        return self._poll.is_line and not self._outbox.asks_now
 
     def _set_rate(self) -> None:
         watched = (

@@ -279,14 +279,41 @@ def test_one_port_under_two_names(fake_pair: Any, pair_text: str, tmp_path: Path
     assert fake_pair.opened == []
 
 
-def test_a_rate_that_one_of_them_cannot(fake_pair: Any, pair_file: RigFile) -> None:
-    slow = encode.hello_reply("slow-1", 200)
-    fake_pair.carriage.on["H"] = lambda end, fields: end.say(slow)
+@pytest.mark.parametrize(
+    ("end", "most_hz", "why"),
+    [
+        ("sensor", 200, "allowed at most 200, the highest rate of slow-1"),
+        ("carriage", 15, "found 15 Hz, the highest rate of slow-1; allowed 20 Hz or more"),
+    ],
+)
+def test_a_rate_that_one_of_them_cannot(
+    fake_pair: Any, pair_file: RigFile, end: str, most_hz: int, why: str
+) -> None:
+    slow = encode.hello_reply("slow-1", most_hz)
+    getattr(fake_pair, end).on["H"] = lambda end, fields: end.say(slow)
     with (
-        pytest.raises(InputError, match="allowed at most 200, the highest rate of slow-1"),
+        pytest.raises(InputError, match=why),
         rig_session(pair_file, fake_pair.open, clock=fake_pair.clock),
     ):
         pass
+
+
+def test_a_carriage_of_its_own_streams_no_faster_than_it_can(
+    fake_pair: Any, open_pair: OpenPair
+) -> None:
+    slow = encode.hello_reply("slow-1", 50)
+    asked: list[list[str]] = []
+    fake_pair.carriage.on["H"] = lambda end, fields: end.say(slow)
+
+    def stream(end: Any, fields: list[str]) -> None:
+        asked.append(fields)
+        end.say(encode.accept("G"))
+
+    fake_pair.carriage.on["G"] = stream
+    rig = open_pair(fake_pair)
+    rig.hello()
+    rig.stream(400.0)
+    assert asked == [["50"]]
 
 
 def test_a_carriage_pushed_by_hand_is_looked_for_on_its_own_link(
