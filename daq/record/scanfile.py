@@ -21,6 +21,8 @@ from daq.record.samples import SampleStore
 
 LINK_PREFIXES = ("", "carriage_")
 """The sensor's, and the carriage's where it has a link of its own."""
+CACHE_BYTES = 2**20
+"""For each column: they are written chunk by chunk, and none of them twice."""
 SPAN_COLUMNS = ("first", "count", "bad_frames", "lost", "gaps")
 
 
@@ -30,7 +32,7 @@ def build_scan(records: Iterable[JournalRecord], path: Path) -> None:
     FileError: the name is taken, the disk is full, or the records hold no scan. Nothing is
     left at `path` then, and where the records came from is not touched.
     """
-    with new_file(path) as disk, h5py.File(disk, "w") as file:
+    with new_file(path) as disk, h5py.File(disk, "w", rdcc_nbytes=CACHE_BYTES) as file:
         try:
             _put_scan(file, _while_taken(records, disk))
         except FileError as error:
