@@ -11,6 +11,8 @@ import pytest
 from daq.files.instrument import load_instrument
 from daq.files.playing import load_playing
 from daq.files.rig import load_rig
+from daq.wire.commands import Hello
+from daq.wire.records import ABSENT
 
 FOLDER = Path(__file__).resolve().parents[3] / "rig_configs"
 FRAME = re.compile(r"\b([HGXMOKSEAN](?:,[^*`\n]*)?)\*([0-9A-F]{4})\b")
@@ -21,6 +23,8 @@ def test_every_yaml_file_is_tested_here() -> None:
         "fast-sensor.yaml",
         "garage-rail.yaml",
         "hand-pushed.yaml",
+        "modbus-sensor.yaml",
+        "printed-sensor.yaml",
         "two-links.yaml",
         "walnut-parlour.yaml",
         "playing-example.yaml",
@@ -61,6 +65,24 @@ def test_the_fast_sensor_has_a_port_of_its_own() -> None:
     assert [link.protocol for link in rig.used_links] == ["binary", "line"]
     assert rig.sensor.spot_mm is not None
     assert rig.carriage.speed_mm_s / rig.sensor.rate_hz <= 0.01
+
+
+def test_the_sensor_that_prints() -> None:
+    rig = load_rig(FOLDER / "printed-sensor.yaml")
+
+    probe = rig.dialects[0]
+    assert (probe.protocol, rig.used_links[0].framing) == ("printed", "7E1")
+    lines = b"\nID 3, +12.345 mm\r\nID 3,  ---- mm\r\n"
+    assert probe.decoder().feed(lines).samples.raw.tolist() == [12345, ABSENT]
+
+
+def test_the_sensor_that_is_polled() -> None:
+    rig = load_rig(FOLDER / "modbus-sensor.yaml")
+
+    talk = rig.dialects[0].talk()
+    talk.say(Hello(), 0.0)
+    assert talk.due(0.0)[:6] == bytes([1, 4, 0, 0, 0, 2])
+    assert rig.used_links[0].framing == "8E1"
 
 
 def test_the_instrument() -> None:
