@@ -97,20 +97,20 @@ class _Run:
 
     def repeat_until_good(self, plan: PassPlan) -> None:
         """Runs a pass until the gate lets it through."""
-        attempt = 0
-        while attempt < self._attempts:
+        attempt = failed = 0
+        while failed < self._attempts:
             attempt += 1
             lane = plan.lane
             self._progress.pass_started(lane.lane, lane.string, plan.direction, attempt)
             try:
-                verdict = self._attempt(plan, attempt)
-            except LinkLost as lost:
-                attempt -= 1  # the pass is not to blame
+                verdict = self._attempt(plan, attempt, last=failed + 1 == self._attempts)
+            except LinkLost as lost:  # the pass is not to blame
                 self._come_back(lost)
                 continue
             self._progress.pass_ended(verdict)
             if verdict.good:
                 return
+            failed += 1
         raise RigError(
             f"{pass_words(plan)}: no good pass in {self._attempts} attempts; the last one: "
             f"{'; '.join(verdict.why)}"
@@ -139,7 +139,7 @@ class _Run:
                 return
         self._progress.notice(f"{refused}; positions count from where the rig has its zero now")
 
-    def _attempt(self, plan: PassPlan, attempt: int) -> Verdict:
+    def _attempt(self, plan: PassPlan, attempt: int, *, last: bool) -> Verdict:
         log = PassLog(self._rig_file, self._progress)
         stopped: tuple[str, ...] = ()
         try:
@@ -162,7 +162,7 @@ class _Run:
             verdict = Verdict(False, stopped + verdict.why, verdict.remarks)
         if self._open:
             self._end_pass(verdict)
-        if stopped and attempt < self._attempts:
+        if stopped and not last:
             self._start_over(stopped[0])
         return verdict
 

@@ -81,7 +81,7 @@ def test_the_pass_is_repeated_once_a_person_says_so(
     out = rig.record(begin, PASSES, tmp_path / "a.h5", NoProgress(), asked.append)
     scan = read_scan(out)
     assert [(one.good, one.direction, one.attempt) for one in scan.passes] == [
-        (True, 1, 1), (False, -1, 1), (True, -1, 1),
+        (True, 1, 1), (False, -1, 1), (True, -1, 2),
     ]  # fmt: skip
     assert scan.passes[1].why == (f"{LOOSE}; plug it in again and repeat",)
     assert 0.4 * 1408 < len(scan.passes[1].samples) < 0.6 * 1408
