@@ -40,7 +40,14 @@ class Carriage:
     @property
     def line(self) -> Line:
         """The line the present move runs over, true mm."""
-        (x0, y0), (x1, y1) = self._move.from_mm, self._move.to_mm
+        return self._line(self._move.from_mm, self._move.to_mm)
+
+    def line_to(self, t_s: float, to_mm: tuple[float, float]) -> Line:
+        """The line that a move begun then would run over, true mm."""
+        return self._line(self._move.stopped(t_s).from_mm, to_mm)
+
+    def _line(self, from_mm: tuple[float, float], to_mm: tuple[float, float]) -> Line:
+        (x0, y0), (x1, y1) = from_mm, to_mm
         ends = self._rail.true_mm(np.array([x0, x1]))
         return Line(float(ends[0]), y0, float(ends[1]), y1)
 

@@ -33,6 +33,7 @@ class Board:
     def __init__(self, world: World, part: Part, tongue: Tongue) -> None:
         self.part = part
         self._tongue = tongue
+        self._bench = world.bench
         self._spec = world.bench.spec
         self._carriage = world.carriage
         self._drive = Drive(world.carriage)
@@ -63,10 +64,14 @@ class Board:
     def produce(self, max_bytes: int, until_s: float | None = None) -> bytes:
         """What it has sent by then."""
         until_s = self._now_s if until_s is None else until_s
+        sets_off = self._held
         while (next_s := self._next_s()) <= until_s:
             self._now_s = max(self._now_s, next_s)
             self._do_next()
         self._now_s = max(self._now_s, until_s)
+        if sets_off and self._held:
+            self._held = False
+            self._set_off()
         out = b""
         while self._sending and self._sending[0][0] <= until_s:
             out += self._sending.popleft()[1]
@@ -110,6 +115,7 @@ class Board:
         self._waits_until_s: float | None = None
         self._asked: deque[float] = deque()
         self._tail = b""
+        self._held = False
 
     def _hear(self, byte: bytes) -> None:
         tongue = self._tongue
@@ -180,13 +186,21 @@ class Board:
             return
         if isinstance(deed, Wait | Home):
             self._waits = deed
-        else:
-            if isinstance(deed, Go):
-                self._planned.append(deed)
-            elif isinstance(deed, Tell):
-                self._say(self._position())
-            self._say("ok")
-        self._set_off()
+            self._set_off()
+            return
+        if isinstance(deed, Go):
+            self._plan(deed)
+        elif isinstance(deed, Tell):
+            self._say(self._position())
+        self._say("ok")
+
+    def _plan(self, go: Go) -> None:
+        """A move from rest begins with the next turn: what lies under its line is worked out now,
+        which takes the host time, and a carriage on its way must not be lost sight of for it."""
+        if not self.moving and not self._planned:
+            self._bench.trace(self._carriage.line_to(self._now_s, go.to_mm))
+            self._held = True
+        self._planned.append(go)
 
     def _deed(self, line: str) -> Deed | None:
         if self._tongue.home and line == self._tongue.home:
@@ -201,7 +215,7 @@ class Board:
 
     def _set_off(self) -> None:
         """The next planned move, or what waited for all of them to be over."""
-        if self.moving:
+        if self.moving or self._held:
             return
         if self._planned:
             go = self._planned.popleft()

@@ -140,7 +140,7 @@ class Exchange:
             raise on.fault
         began_s = time.monotonic()
         slice_s = self._ask_due(began_s)
-        items = self._inbox.take(slice_s, min(gather_s, slice_s))
+        items = self._inbox.take(slice_s, gather_s)
         now_s = time.monotonic()
         waited_s = min(now_s - began_s, slice_s) if items else slice_s
         chunks = [item for item in items if isinstance(item, Chunk)]

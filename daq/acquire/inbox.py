@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections import deque
 from dataclasses import dataclass
 
@@ -74,12 +75,15 @@ class Inbox:
     def take(self, wait_s: float, gather_s: float = 0.0) -> list[Chunk | Ended]:
         """What has come, oldest first, about 256 KiB at most; [] after `wait_s` of nothing.
 
-        gather_s: how long to let more come where it is little yet. A turn costs about the same
-        whatever is in it, so whoever is in no hurry takes much, seldom.
+        gather_s: how long to let more come where it is little yet, but no longer than `wait_s` in
+        all. A turn costs about the same whatever is in it, so whoever is in no hurry takes much,
+        seldom.
         """
+        until_s = time.monotonic() + wait_s
         with self._changed:
             if self._changed.wait_for(lambda: self._items, wait_s) and gather_s:
-                self._changed.wait_for(self._is_much, gather_s)
+                left_s = min(gather_s, max(0.0, until_s - time.monotonic()))
+                self._changed.wait_for(self._is_much, left_s)
             taken: list[Chunk | Ended] = []
             size = 0
             while self._items and size < MOST_TAKEN_BYTES:

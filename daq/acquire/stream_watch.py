@@ -87,7 +87,10 @@ class StreamWatch:
         if max(self._same_t, self._same_seq) >= self._stuck_frames:
             self._begin_window()
         elif self._same_t < 0.25 * self._stuck_frames and self._window.is_full(self._rate_hz):
-            self._measured = tuple(self._window.faults(self._who, self._rate_hz, self._off))
+            found = self._window.faults(
+                self._who, self._rate_hz, self._off, has_clock=self._has_clock
+            )
+            self._measured = tuple(found)
             self._window = Window()
 
     def _begin_window(self) -> None:

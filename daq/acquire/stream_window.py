@@ -42,12 +42,18 @@ class Window:
         seen = self.numbers + self.repeated
         return seen + self.bad >= LEAST_FRAMES and (self.passed_s >= WINDOW_S or seen > most)
 
-    def faults(self, who: str, asked_hz: float, most_off: float) -> Iterator[StreamFault]:
-        """What is wrong in it. most_off: share by which a rate may be off."""
+    def faults(
+        self, who: str, asked_hz: float, most_off: float, *, has_clock: bool
+    ) -> Iterator[StreamFault]:
+        """What is wrong in it. most_off: share by which a rate may be off. has_clock: what has
+        none is asked for each sample."""
         rate_hz = self.numbers / max(self.passed_s, 1e-6)
         asked = f"{rate_hz:.1f} Hz where {asked_hz:g} Hz were asked for"
         if rate_hz > FLOOD * asked_hz:
             yield firmware_fault("flood", f"{who} floods: {asked}")
+        elif abs(rate_hz / asked_hz - 1.0) > most_off and not has_clock:
+            text = "it answers late, or this machine is busy; ask for fewer in the rig file"
+            yield StreamFault("rate", f"{who} gives {asked}: {text}")
         elif abs(rate_hz / asked_hz - 1.0) > most_off:
             yield firmware_fault("rate", f"{who} is off its rate: {asked}")
         if self.repeated > DAMAGED_SHARE * self.numbers:
