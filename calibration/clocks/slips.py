@@ -8,15 +8,14 @@ from numpy.typing import NDArray
 from calibration.clocks.clock import lower_hull_line
 from calibration.passes import FloatArray
 
-#: Arrivals are looked at in blocks so long, of so many samples and of so many times of arrival at
-#: least (several lines may come at once): the quickest is hardly late.
+#: Arrivals are looked at in blocks so long, of so many at least: the quickest is hardly late.
 BLOCK_S = 0.25
-LEAST_IN_BLOCK = 5
 LEAST_ARRIVALS = 5
 #: How fast the level that lateness is measured from follows it, a block: clocks walk slowly.
 FOLLOWS = 0.2
-#: What is over again after fewer blocks than this was a host that was busy, and no slip.
-LASTS = 6
+#: What is over again by the host's clock before this was a host that was busy, and no slip.
+LASTS_S = 1.5
+HULL_POINTS = 500
 
 
 def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
@@ -29,23 +28,32 @@ def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
     late by half a period and more.
     """
     period_s = float(np.median(np.diff(device_s))) if device_s.size > 1 else 0.0
-    if period_s <= 0.0:
+    # of lines that came together the last is the least late
+    lasts = np.flatnonzero(np.diff(arrival_s, append=np.inf) > 0.0)
+    if period_s <= 0.0 or lasts.size < LEAST_ARRIVALS:
         return device_s
-    at_once = device_s.size / (1.0 + np.count_nonzero(np.diff(arrival_s)))
-    size = max(LEAST_IN_BLOCK, round(BLOCK_S / period_s), round(LEAST_ARRIVALS * at_once))
-    cuts = np.arange(0, max(device_s.size - size + 1, 1), size)
-    step = max(1, size // LEAST_IN_BLOCK)
-    _, rate = lower_hull_line(device_s[::step], arrival_s[::step])
+    step = max(1, lasts.size // HULL_POINTS)
+    _, rate = lower_hull_line(device_s[lasts][::step], arrival_s[lasts][::step])
     if rate <= 0.0:
         return device_s
     late = (arrival_s - arrival_s[0] - rate * (device_s - device_s[0])) / (rate * period_s)
-    behind, level = _behind(np.minimum.reduceat(late, cuts))
+    blocks = _blocks(device_s[lasts])
+    behind, level = _behind(np.minimum.reduceat(late[lasts], blocks))
+    behind = _lasting(behind, arrival_s[lasts][blocks])
+    cuts = np.append(0, lasts[blocks[1:] - 1] + 1)
     put_right = np.zeros(device_s.size, np.int64)
     for block in (1 + np.flatnonzero(np.diff(behind))).tolist():
-        before, step = behind[block - 1], behind[block] - behind[block - 1]
+        before, more = behind[block - 1], behind[block] - behind[block - 1]
         past = late - (level[block - 1] + before)
-        put_right[_began(past, cuts, block, lost=step > 0) :] += step
+        put_right[_began(past, cuts, block, lost=more > 0) :] += more
     return np.asarray(device_s + put_right * period_s)
+
+
+def _blocks(lasts_s: FloatArray) -> NDArray[np.intp]:
+    """The first arrival of each block; device seconds of each arrival's last sample."""
+    apart_s = max(float(lasts_s[-1] - lasts_s[0]) / lasts_s.size, 1e-9)
+    size = max(LEAST_ARRIVALS, round(BLOCK_S / apart_s))
+    return np.arange(0, max(lasts_s.size - size + 1, 1), size)
 
 
 def _behind(least: FloatArray) -> tuple[list[int], list[float]]:
@@ -58,14 +66,15 @@ def _behind(least: FloatArray) -> tuple[list[int], list[float]]:
         level += FOLLOWS * (each - whole - level)
         behind.append(whole)
         levels.append(level)
-    return _lasting(behind), levels
+    return behind, levels
 
 
-def _lasting(behind: list[int]) -> list[int]:
-    """Without what is soon back to what it was."""
+def _lasting(behind: list[int], came_s: FloatArray) -> list[int]:
+    """Without what is soon back to what it was. came_s: when each block began to come."""
     lasting, now = [], behind[0]
+    ends = np.searchsorted(came_s, came_s + LASTS_S)
     for block, each in enumerate(behind):
-        if each != now and now not in behind[block + 1 : block + LASTS]:
+        if each != now and now not in behind[block + 1 : ends[block]]:
             now = each
         lasting.append(now)
     return lasting

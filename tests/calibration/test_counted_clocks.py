@@ -68,12 +68,15 @@ def test_without_slips_nothing_is_touched() -> None:
         np.testing.assert_array_equal(without_slips(device_s, arrival_s), device_s)
 
 
-def test_a_host_that_was_busy_is_no_slip() -> None:
+@pytest.mark.parametrize(("busy_s", "read_every_s"), [(0.8, 0.0), (4.0, 0.0), (4.0, 1e-3)])
+def test_a_host_that_was_busy_is_no_slip(busy_s: float, read_every_s: float) -> None:
     rng = np.random.default_rng(6)
     device_s = np.arange(0.0, 100.0, 0.02)
     arrival_s = late(device_s, rng, 2e-3)
-    held = (device_s > 50.0) & (device_s < 50.8)
-    arrival_s[held] = 50.8
+    held = (device_s > 50.0) & (device_s < 50.0 + busy_s)
+    # caught up with in reads of ten lines each
+    arrival_s[held] = 50.0 + busy_s + read_every_s * (np.arange(held.sum()) // 10)
+    arrival_s = np.maximum.accumulate(arrival_s)
 
     np.testing.assert_array_equal(without_slips(device_s, arrival_s), device_s)
 
