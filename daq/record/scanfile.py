@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from daq.errors import FileError
 from daq.record.assemble import AssembledScan, assemble
-from daq.record.hdf5 import FORMAT, Group, new_group, put_column, put_text, put_texts
+from daq.record.hdf5 import CACHE_BYTES, FORMAT, Group, new_group, put_column, put_text, put_texts
 from daq.record.journal_format import JournalRecord
 from daq.record.newfile import Patient, new_file
 from daq.record.plot import put_profile
@@ -21,8 +21,6 @@ from daq.record.samples import SampleStore
 
 LINK_PREFIXES = ("", "carriage_")
 """The sensor's, and the carriage's where it has a link of its own."""
-CACHE_BYTES = 2**20
-"""For each column: they are written chunk by chunk, and none of them twice."""
 SPAN_COLUMNS = ("first", "count", "bad_frames", "lost", "gaps")
 
 

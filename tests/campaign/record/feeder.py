@@ -26,7 +26,7 @@ from daq.wire.line import encode as line
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from lineframes import line_frames  # noqa: E402
+from lineframes import line_frames
 
 EVERY_S = 0.001
 FAR_COUNTS = 120_000
@@ -127,5 +127,6 @@ def _told_to_end() -> bool:
 
 if __name__ == "__main__":
     feeder = Feeder(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]))
-    print(feeder.port, flush=True)
-    print(json.dumps(feeder.run()), flush=True)
+    sys.stdout.write(f"{feeder.port}\n")
+    sys.stdout.flush()
+    sys.stdout.write(json.dumps(feeder.run()) + "\n")

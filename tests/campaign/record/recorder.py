@@ -97,7 +97,7 @@ def main() -> None:
         journal.note(PassEnd(1, True, ()).as_note())
         journal.note(ScanEnd("done", "").as_note())
     cpu_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    print(json.dumps(watched.told(took_s, cpu_s)))
+    sys.stdout.write(json.dumps(watched.told(took_s, cpu_s)) + "\n")
 
 
 def _begin(text: str) -> ScanBegin:

@@ -1,0 +1,50 @@
+"""Two hundred scans killed at random moments: nothing stated as kept is lost."""
+
+from __future__ import annotations
+
+import random
+import time
+from collections import defaultdict
+from pathlib import Path
+
+import pytest
+
+from daq.demo.bench import software_rig
+
+from .killing import STATED_S, Killed, Shop, kill_one
+from .table import show
+
+KILLS = 200
+RATE_HZ = 200
+
+
+@pytest.mark.campaign
+def test_two_hundred_kills(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    random.seed(6)
+    with software_rig(5, "--set", f"rate_hz={RATE_HZ}") as bench:
+        shop = Shop(bench, tmp_path)
+        began_s = time.monotonic()
+        whole = kill_one(shop, 120.0)
+        takes_s = time.monotonic() - began_s
+        assert whole.left == "scan file"
+        killed = [kill_one(shop, random.uniform(0.2, takes_s)) for _ in range(KILLS)]
+        last = kill_one(shop, 120.0)
+    assert (last.left, last.passes) == ("scan file", whole.passes)
+    by_state: dict[str, list[Killed]] = defaultdict(list)
+    for one in killed:
+        by_state[one.left].append(one)
+    rows = [
+        (
+            left,
+            len(found),
+            max(one.passes for one in found),
+            max(one.kept_bytes for one in found),
+            1e3 * max(one.late_s for one in found),
+            max(one.unread for one in found),
+        )
+        for left, found in sorted(by_state.items())
+    ]
+    head = ("left behind", "kills", "passes", "bytes kept", "oldest byte lost ms", "bytes unread")
+    show(capfd, f"{KILLS} scans killed, {takes_s:.1f} s each if left alone", [head, *rows])
+    assert max(one.late_s for one in killed) <= STATED_S
+    assert sum(one.passes > 0 for one in killed) > KILLS / 4
