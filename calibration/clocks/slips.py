@@ -16,6 +16,12 @@ FOLLOWS = 0.2
 #: What is over again by the host's clock before this was a host that was busy, and no slip.
 LASTS_S = 1.5
 HULL_POINTS = 500
+#: Neighbouring blocks this near to one another, in periods, are steady: where a host catches up
+#: with what it was too busy for, lateness falls from one to the next.
+STEADY = 0.3
+#: More scatter than this, in periods, and a slip cannot be told from it.
+MOST_SCATTER = 0.1
+LONGER = (1, 2, 4, 8)
 
 
 def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
@@ -25,7 +31,8 @@ def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
 
     The least lateness of each block tells how many periods the count is behind there, or ahead
     where a line was counted twice. Which sample it began with is known to within those that came
-    late by half a period and more.
+    late by half a period and more. Where even the least scatters by so much that a period cannot
+    be told (a fast sensor on a busy host) nothing is touched.
     """
     period_s = float(np.median(np.diff(device_s))) if device_s.size > 1 else 0.0
     # of lines that came together the last is the least late
@@ -37,8 +44,10 @@ def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
     if rate <= 0.0:
         return device_s
     late = (arrival_s - arrival_s[0] - rate * (device_s - device_s[0])) / (rate * period_s)
-    blocks = _blocks(device_s[lasts])
-    behind, level = _behind(np.minimum.reduceat(late[lasts], blocks))
+    blocks, least = _steady_blocks(device_s[lasts], late[lasts])
+    if blocks.size < 2:
+        return device_s
+    behind, level = _behind(least)
     behind = _lasting(behind, arrival_s[lasts][blocks])
     cuts = np.append(0, lasts[blocks[1:] - 1] + 1)
     put_right = np.zeros(device_s.size, np.int64)
@@ -49,11 +58,23 @@ def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
     return np.asarray(device_s + put_right * period_s)
 
 
-def _blocks(lasts_s: FloatArray) -> NDArray[np.intp]:
-    """The first arrival of each block; device seconds of each arrival's last sample."""
+def _steady_blocks(lasts_s: FloatArray, late: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
+    """(the first arrival of each steady block, its least lateness): the shortest blocks by which
+    a period can be told; none where none can.
+
+    lasts_s, late: float[m], device seconds and lateness in periods of each arrival's last sample.
+    """
     apart_s = max(float(lasts_s[-1] - lasts_s[0]) / lasts_s.size, 1e-9)
-    size = max(LEAST_ARRIVALS, round(BLOCK_S / apart_s))
-    return np.arange(0, max(lasts_s.size - size + 1, 1), size)
+    for longer in LONGER:
+        size = longer * max(LEAST_ARRIVALS, round(BLOCK_S / apart_s))
+        blocks = np.arange(0, max(lasts_s.size - size + 1, 1), size)
+        least = np.minimum.reduceat(late, blocks)
+        off = np.abs(np.diff(least))
+        if off.size and float(np.median(off)) < MOST_SCATTER:
+            near = off < STEADY
+            steady = np.flatnonzero(np.append(near, False) | np.append(False, near))
+            return blocks[steady], least[steady]
+    return np.empty(0, np.intp), np.empty(0)
 
 
 def _behind(least: FloatArray) -> tuple[list[int], list[float]]:
