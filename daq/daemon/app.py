@@ -88,14 +88,14 @@ def _rig_routes(served: Served) -> APIRouter:
 
     @routes.get("/profile", summary="The profile of this pass so far")
     async def profile() -> said.ProfileAnswer:
-        return said.ProfileAnswer(**keeper.live.profile.document())
+        return said.ProfileAnswer(**keeper.watching.live.profile.document())
 
     @routes.get(
         "/events",
         summary="What happens, as text/event-stream",
-        description="live (25 a second at most), rig, rig_event, work_began, progress, question, "
-        "answered, work_ended, profile_cleared, cut_off. Those with an id are kept for a while "
-        "and told again to who comes back with it.",
+        description="live (25 a second at most), rig, rig_event, fault, fault_over, work_began, "
+        "progress, question, answered, work_ended, profile_cleared, cut_off. Those with an id are "
+        "kept for a while and told again to who comes back with it.",
         response_class=Response,
         responses={200: {"content": {"text/event-stream": {}}}},
     )

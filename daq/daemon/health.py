@@ -42,6 +42,7 @@ class LastFault(BaseModel):
 
 class Health(BaseModel):
     """fit: the rig is there, and a scan fits on the disk; else the answer's code is 503.
+    stream_faults: what is wrong with what it sends just now, a line each.
 
     rate_hz: over the last second by the rig's clock. samples, gaps, lost, bad_frames: since the
     rig was last connected. connections: how often that was. queue_bytes: received and not yet
@@ -50,6 +51,7 @@ class Health(BaseModel):
 
     fit: bool
     faults: list[str]
+    stream_faults: list[str]
     rig: str
     state: str
     links: dict[str, str]
@@ -82,7 +84,7 @@ class Doctor:
     def look(self, clients: int) -> Health:
         """Now."""
         keeper, rig_file = self._keeper, self._keeper.rig_file
-        state, live, last = keeper.state, keeper.live, keeper.last_fault
+        state, live, last = keeper.state, keeper.watching.live, keeper.last_fault
         seen = live.seen
         free, needed = _free_bytes(self._workshop.root), scan_bytes(rig_file)
         faults = [state.why or "the rig is being looked for"] if not state.hellos else []
@@ -91,6 +93,7 @@ class Doctor:
         return Health(
             fit=not faults,
             faults=faults,
+            stream_faults=keeper.watching.faults,
             rig=rig_file.name,
             state=state.word,
             links={

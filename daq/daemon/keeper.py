@@ -4,22 +4,20 @@ from __future__ import annotations
 
 import logging
 import threading
-import time
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
 
-from daq.acquire.controller import Heard, Hello
+from daq.acquire.controller import Hello
 from daq.acquire.rig import Rig
-from daq.acquire.rig_faults import stopped_line, stops
 from daq.acquire.session import OpenLink, rig_session
 from daq.daemon.doing import do
-from daq.daemon.hub import LIVE, Hub
-from daq.daemon.live import Live
+from daq.daemon.hub import Hub
 from daq.daemon.progress import HubProgress
 from daq.daemon.results import to_json
+from daq.daemon.watching import Watching, raise_reset
 from daq.daemon.work import Work
 from daq.daemon.works import Running, Works
 from daq.errors import NeckformError, RigError
@@ -27,7 +25,6 @@ from daq.files.rig import RigFile
 
 FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 10.0
 END_S = 4.0
-SAY_EACH_S = 60.0
 LOG = logging.getLogger("neckform.rig")
 
 
@@ -54,10 +51,9 @@ class Keeper:
     def __init__(self, rig_file: RigFile, root: Path, hub: Hub, open_link: OpenLink) -> None:
         self.rig_file = rig_file
         self.works = Works(hub)
-        self.live = Live(rig_file)
+        self.watching = Watching(rig_file, hub)
         self.last_fault: tuple[datetime, str] | None = None
         self.connections = 0
-        self._words = Seldom()
         self._root = root
         self._hub = hub
         self._open_link = open_link
@@ -125,10 +121,10 @@ class Keeper:
     def _keep(self, rig: Rig) -> None:
         self.connections += 1
         self._rig = rig
-        self.live = Live(self.rig_file)
+        self.watching = Watching(self.rig_file, self._hub)
         self._now("watching", hellos=rig.hellos)
         try:
-            with rig.listening(self._hear):
+            with rig.listening(self.watching.hear):
                 while not self._closing.is_set():
                     with suppress(KeyboardInterrupt):  # of a work that ended just before
                         self._turn(rig)
@@ -141,7 +137,7 @@ class Keeper:
         """Watches until there is a work, and does that."""
         rig.stream(self.rig_file.sensor.rate_hz)
         for heard in rig.pump():
-            self._raise_reset(heard)
+            raise_reset(heard)
             if self._closing.is_set() or self.works.now is not None:
                 break
         rig.stop()
@@ -153,7 +149,7 @@ class Keeper:
 
     def _do(self, rig: Rig, work: Running) -> None:
         self._now("working", hellos=rig.hellos)
-        progress = HubProgress(work.id, self._hub, self._begin_pass)
+        progress = HubProgress(work.id, self._hub, self.watching.begin_pass)
         try:
             result = do(work.asked, rig, self.rig_file, self._root, progress, self.works.ask)
             self.works.end(work, "done", to_json(result))
@@ -169,25 +165,6 @@ class Keeper:
             told = RigError(f"the program itself failed: {type(error).__name__}: {error}")
             self.works.end(work, "failed", error=told)
         self._now("watching", hellos=rig.hellos)
-
-    def _hear(self, heard: Heard) -> None:
-        message = self.live.add(heard, time.monotonic())
-        if message is not None and self._hub.clients:
-            self._hub.publish(LIVE, message, kept=False)
-        for event in heard.batch.events:
-            if self._words.is_new(event.word, time.monotonic()):
-                self._hub.publish("rig_event", {"word": event.word, "text": event.text})
-                LOG.info("rig_event", extra={"word": event.word, "text": event.text})
-
-    def _raise_reset(self, heard: Heard) -> None:
-        """A rig that starts anew while it is idle streams no more: it is greeted again."""
-        for event in heard.batch.events:
-            if event.word == "reset" and stops(event, drives=heard.drives):
-                raise RigError(stopped_line(event, drives=heard.drives))
-
-    def _begin_pass(self) -> None:
-        self.live.profile.clear()
-        self._hub.publish("profile_cleared", {}, kept=False)
 
     def _give_up_waiting(self) -> None:
         """A work that was given just as the rig went is told so."""
@@ -213,20 +190,6 @@ class Keeper:
         ids = [hello.device_id for hello in hellos]
         level = logging.WARNING if word == "gone" else logging.INFO
         LOG.log(level, f"rig_{word}", extra={"why": why, "devices": ids})
-
-
-class Seldom:
-    """Says each word once a minute, however often it comes: a log must not be flooded."""
-
-    def __init__(self) -> None:
-        self._said_s: dict[str, float] = {}
-
-    def is_new(self, word: str, now_s: float) -> bool:
-        """Whether it was not said for a minute; then it is now."""
-        if now_s - self._said_s.get(word, -SAY_EACH_S) < SAY_EACH_S:
-            return False
-        self._said_s[word] = now_s
-        return True
 
 
 def _still(rig: Rig) -> None:

@@ -14,7 +14,8 @@ from daq.files.rig import RigFile, load_rig
 def simulated(folder: Path, seed: int) -> Iterator[RigFile]:
     """Its rig.yaml and instrument.yaml are in the folder; it is gone when the block ends.
 
-    A neck lies on it. It keeps real time: a scan lasts as long as on steel. Raises RigError where it does not start.
+    A neck lies on it. It keeps real time: a scan lasts as long as on steel. Raises RigError where
+    it does not start.
     """
     folder.mkdir(parents=True, exist_ok=True)
     with software_rig(seed, "--realtime", "--link-folder", str(folder / "ports")) as bench:

@@ -238,6 +238,7 @@ async function showHealth() {
   const health = await ask("/v1/health");
   const list = document.createDocumentFragment();
   row(list, "Fit", health.fit ? "yes" : health.faults.join("; "), !health.fit);
+  for (const fault of health.stream_faults) row(list, "Now", fault, true);
   for (const [link, state] of Object.entries(health.links)) row(list, `Link ${link}`, state);
   row(list, "Gaps, lost, damaged", `${health.gaps}, ${health.lost}, ${health.bad_frames}`,
     health.lost + health.bad_frames > 0);
@@ -286,6 +287,7 @@ async function listen() {
   stream.addEventListener("error", () => { lost = true; showState("ended", ""); });
   on("live", hearLive);
   on("rig", (told) => { showState(told.state, told.why); showHealth().catch(() => {}); });
+  for (const kind of ["fault", "fault_over"]) on(kind, () => showHealth().catch(() => {}));
   on("work_began", (told) => begin(told.work, told.kind));
   on("progress", hearProgress);
   on("question", (told) => showQuestion(told));

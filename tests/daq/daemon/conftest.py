@@ -53,11 +53,12 @@ class LiveRig:
     """Speaks the line protocol and streams as fast as it is read, a block a read.
 
     gone: whether its port is there; pulled: the open port fails. holding: moves do not arrive.
+    muted: it streams nothing.
     """
 
     def __init__(self) -> None:
         self.gone = self.pulled = False
-        self.holding = False
+        self.holding = self.muted = False
         self.opened = 0
         self.commands: list[str] = []
         self.x = self.seq = self.t_us = 0
@@ -78,7 +79,7 @@ class LiveRig:
             if self.pulled:
                 raise RigError("the cable to /dev/fake came loose")
             out, self._out = self._out, b""
-            return out + self.samples(4) if self.rate_hz else out
+            return out + self.samples(4) if self.rate_hz and not self.muted else out
 
     def write(self, data: bytes) -> None:
         if self.pulled:

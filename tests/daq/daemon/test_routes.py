@@ -43,7 +43,7 @@ def test_the_state_of_a_rig_that_is_watched(client: httpx.Client) -> None:
 
 
 def test_health_of_a_rig_that_is_there(bench: Any, client: httpx.Client) -> None:
-    bench.until(lambda: bench.keeper.live.seen is not None)
+    bench.until(lambda: bench.keeper.watching.live.seen is not None)
     answer = client.get("/v1/health")
     health = answer.json()
     assert answer.status_code == 200
@@ -178,3 +178,24 @@ def test_the_page_is_three_files_and_needs_nothing_from_elsewhere(client: httpx.
     assert "http://" not in page.text
     assert "https://" not in page.text
     assert "default-src 'none'" in page.headers["content-security-policy"]
+
+
+def test_what_a_stream_does_wrong_is_told_and_told_when_it_is_over(
+    bench: Any, client: httpx.Client
+) -> None:
+    bench.rig.muted = True
+    bench.until(lambda: bench.keeper.watching.faults != [])
+    (fault,) = client.get("/v1/health").json()["stream_faults"]
+    assert "the rig on /dev/fake" in fault
+    bench.rig.muted = False
+    bench.until(lambda: bench.keeper.watching.faults == [])
+    with client.stream("GET", "/v1/events?live=false&after=0") as answer:
+        kinds = [line for line in _lines_until(answer, "fault_over") if line.startswith("event")]
+    assert kinds.index("event: fault") < kinds.index("event: fault_over")
+
+
+def _lines_until(answer: httpx.Response, last: str) -> Any:
+    for line in answer.iter_lines():
+        yield line
+        if last in line:
+            return
