@@ -16,7 +16,6 @@ from daq.steps.checking import check as check_step
 from daq.text.cautions import caution_before_motion
 from daq.text.console import say
 from daq.text.health import print_health
-from daq.workshop.calibrations import CalibrationStore
 
 app = typer.Typer(help="The rig itself.")
 
@@ -47,26 +46,26 @@ def check(
     """Validate the rig file, open its links, report rate, gaps, bad frames and noise, and compare
     the rig with its calibrations.
 
-    Where there is something to compare with and you agree, the carriage goes over the pads and
-    back; otherwise it moves only where the sensor sees nothing: onto the first pad.
+    Where a motor drives and you agree, the carriage goes along its travel and back: are axes,
+    counts, scale and pads as the file has them? Otherwise it moves only where the sensor sees
+    nothing: onto the first pad.
     """
     at = desk(context, as_json=as_json, yes=yes)
     rig = load_rig(file)
     store = at.workshop.calibrations(rig.name)
     if rig.carriage.drive == "motor":
         say(at.aside, caution_before_motion(), "dim")
-    done = check_step(at.rig(rig), store, still, over_pads=_may_drive(at, rig, store))
+    done = check_step(at.rig(rig), store, still, over_pads=_may_drive(at, rig))
     print_health(at.out, rig, done.health, done.fitness)
     at.answer(health_document(rig.name, done.health, done.fitness))
     if not done.fitness.fit:
         raise typer.Exit(1)
 
 
-def _may_drive(at: Desk, rig: RigFile, store: CalibrationStore) -> bool:
-    """Asked only where it is of use; without anybody to ask the pads are left alone."""
-    known = any(store.documents(kind) for kind in ("rail", "lag"))
+def _may_drive(at: Desk, rig: RigFile) -> bool:
+    """Without anybody to ask the carriage stays where it is."""
     asked = at.yes or sys.stdin.isatty()
-    if rig.carriage.drive != "motor" or not known or not asked:
+    if rig.carriage.drive != "motor" or not asked:
         return False
-    at.ask("Clear the carriage's way: it goes over the pads and back")
+    at.ask("Clear the carriage's way: it goes along its whole travel and back")
     return True

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 
 from daq.acquire.check import RigHealth
 from daq.acquire.use import RigUse
+from daq.acquire.wiring import wiring_faults
 from daq.reading.baseline import calibrated, on_pads
 from daq.reading.health import Fitness, Today, judge
 from daq.workshop.calibrations import CalibrationStore
@@ -23,15 +24,16 @@ class Checked:
 def check(use: RigUse, store: CalibrationStore, still_s: float, *, over_pads: bool) -> Checked:
     """Looks at the rig and compares it with its calibrations.
 
-    over_pads: drives a motor rig over its pads as well, where a calibration can be compared
-    with. Raises RigError as `check_rig`.
+    over_pads: drives a motor rig along its travel as well, and judges its wiring and its pads.
+    Raises RigError as `check_rig` and `drive_over_pads`.
     """
     rig = use.rig_file
     health = use.check(still_s)
     then = calibrated(store)
-    compare = over_pads and rig.carriage.drive == "motor" and not health.faults
-    seen = None
-    if compare and any(one.on_pads is not None for one in then):
-        seen = on_pads(use.over_pads(), rig)
-    today = Today(health.faults, health.noise_um, health.rate_hz, health.temperature_c, seen)
+    seen, faults = None, health.faults
+    if over_pads and rig.carriage.drive == "motor" and not faults:
+        passes = use.over_pads()
+        faults = wiring_faults(passes, rig)
+        seen = None if faults else on_pads(passes, rig)
+    today = Today(faults, health.noise_um, health.rate_hz, health.temperature_c, seen)
     return Checked(health, judge(rig, today, then, datetime.now(UTC)))

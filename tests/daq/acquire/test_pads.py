@@ -34,14 +34,14 @@ def test_there_and_back(fake_rig: Any, rig_file: RigFile) -> None:
     fake = fake_rig({"M": on_steel})
     passes = OwnRig(rig_file, lambda *_: fake).over_pads()
     assert [one.direction for one in passes] == [1, -1]
-    assert passes[0].x_mm[-1] == pytest.approx(93.0)
-    assert passes[1].x_mm[-1] == pytest.approx(5.0)
+    assert passes[0].x_mm[-1] == pytest.approx(99.5)
+    assert passes[1].x_mm[-1] == pytest.approx(0.5)
     assert np.all(np.diff(np.concatenate([one.t_s for one in passes])) > 0)
     seen = on_pads(passes, rig_file)
     assert seen.step is not None
     assert seen.step.step_mm == pytest.approx(0.120, abs=1e-4)
     assert seen.rate_hz == pytest.approx(400.0)
-    assert [command[0] for command in fake.commands] == list("HXMOMGMXMGMX")
+    assert [command[0] for command in fake.commands] == list("HXMOMGMXMMGMXMGMX")
     assert fake.closed
 
 
