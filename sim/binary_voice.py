@@ -16,6 +16,8 @@ from sim.sampler import Samples
 class BinaryVoice:
     """A controller that counts sends x, and y where it has it; one that only reads neither."""
 
+    highest_rate_hz = 100_000
+
     def __init__(self, part: Part) -> None:
         self._counts = part.drives
         self.bytes_a_sample = 25 if part.drives else 17

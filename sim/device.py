@@ -76,6 +76,10 @@ class Device:
         """Seconds since power-on."""
         return self._now_s
 
+    @property
+    def _highest_rate_hz(self) -> int:
+        return min(self._bench.spec.highest_rate_hz, self._voice.highest_rate_hz)
+
     def feed(self, data: bytes) -> None:
         """Bytes from the host; answers wait for the next `produce`."""
         for command in self._reader.feed(data):
@@ -151,10 +155,10 @@ class Device:
         name = f"sim-{self._bench.scenario.seed}"
         if self.part.name != "rig":
             name = f"{name}-{self.part.name}"
-        self._say(encode.hello_reply(name, self._bench.spec.highest_rate_hz))
+        self._say(encode.hello_reply(name, self._highest_rate_hz))
 
     def _start_stream(self, fields: tuple[str, ...]) -> None:
-        period_s = self._counters.second_s / stream_rate_hz(fields, self._bench.spec)
+        period_s = self._counters.second_s / stream_rate_hz(fields, self._highest_rate_hz)
         self._stream.start(self._now_s, period_s)
         self._say(encode.accept("G"))
 

@@ -19,12 +19,12 @@ class Target:
     speed_mm_s: float
 
 
-def stream_rate_hz(fields: tuple[str, ...], spec: RigSpec) -> int:
-    """Refusal unless one whole number from 1 to the rig's highest rate."""
+def stream_rate_hz(fields: tuple[str, ...], highest_hz: int) -> int:
+    """Refusal unless one whole number from 1 to the highest rate."""
     if len(fields) != 1:
         raise Refusal("G takes one field: the rate in Hz")
     rate_hz = _whole("rate", fields[0])
-    _within("rate", rate_hz, 1, spec.highest_rate_hz)
+    _within("rate", rate_hz, 1, highest_hz)
     return rate_hz
 
 

@@ -14,6 +14,7 @@ class LineVoice:
     """One line of bytes a sample, made one by one: at its rates they are few."""
 
     bytes_a_sample = 46
+    highest_rate_hz = 10_000
 
     def rare(self, line: bytes) -> bytes:
         """As it is."""

@@ -47,7 +47,9 @@ class SampleStream:
     def send(self, max_bytes: int, last_s: float) -> tuple[bytes, float]:
         """The samples due up to last_s, at least one, about max_bytes of them at most; and when
         the last of them was taken."""
-        numbers = np.arange(self._sent, self._sent + self._at_most(max_bytes), dtype=float)
+        # One more than are due by this division: the times themselves decide.
+        due = min((last_s - self.next_s) / self._period_s + 2.0, self._at_most(max_bytes))
+        numbers = np.arange(self._sent, self._sent + int(due), dtype=float)
         t_s = self._start_s + numbers * self._period_s
         t_s = t_s[: max(int(np.searchsorted(t_s, last_s, side="right")), 1)]
         self._sent += len(t_s)

@@ -11,10 +11,13 @@ from sim.sampler import Samples
 
 
 class Voice(Protocol):
-    """bytes_a_sample: about how many."""
+    """bytes_a_sample: about how many. highest_rate_hz: what this one can be asked for."""
 
     @property
     def bytes_a_sample(self) -> int: ...
+
+    @property
+    def highest_rate_hz(self) -> int: ...
 
     def rare(self, line: bytes) -> bytes:
         """An answer or event, handed in as a frame of the line protocol."""
