@@ -11,7 +11,7 @@ from daq.acquire.lanes import PassPlan
 from daq.acquire.progress import ProgressSink
 from daq.acquire.rig import Rig
 from daq.acquire.scan import run_passes
-from daq.acquire.space import check_space
+from daq.acquire.space import DiskWatch, check_space
 from daq.errors import FileError, NeckformError, RigError
 from daq.files.rig import RigFile
 from daq.record.journal import JournalWriter, read_journal
@@ -40,7 +40,11 @@ def record_scan(
     """
     check_room(rig_file, passes, out_path)
     journal_path = _journal_path(out_path)
-    with _journal(journal_path, rig_file, begin) as journal, rig.keeping(journal):
+    with (
+        _journal(journal_path, rig_file, begin) as journal,
+        rig.keeping(journal),
+        rig.listening(DiskWatch(journal_path, rig_file, passes).heard),
+    ):
         rig.hello()
         run_passes(rig, rig_file, passes, journal, progress, ask)
     with _kept(journal_path):

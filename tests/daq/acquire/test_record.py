@@ -121,14 +121,14 @@ def test_a_full_disk_is_found_out_before(
 ) -> None:
     fake = fake_rig()
     monkeypatch.setattr(space.shutil, "disk_usage", lambda folder: Usage(9e9, 9e9, 1e5))
-    with pytest.raises(FileError, match=r"0.1 MB are free and the scan needs 0.4 MB"):
+    with pytest.raises(FileError, match=r"0.1 MB are free and the scan needs 2.4 MB"):
         record(fake, rig_file, begin, tmp_path / "a.h5")
     assert fake.commands == []
 
 
 def test_bytes_needed(rig_file: RigFile) -> None:
     # Twice 88 mm at 25 mm/s and 400 Hz, 60 bytes a sample, two and a half times over.
-    assert bytes_needed(rig_file, PASSES) == 2 * 1408 * 150
+    assert bytes_needed(rig_file, PASSES) == 2 * 1408 * 150 + 2_000_000
 
 
 def test_a_folder_that_is_not_there(
