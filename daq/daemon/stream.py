@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from starlette.responses import Response
 from starlette.types import Message, Receive, Scope, Send
@@ -13,6 +13,7 @@ from daq.daemon.hub import Event, Hub, Subscription
 STILL_HERE_S = 5.0
 """A comment so often, where there is nothing to tell: silence longer than that is a fault."""
 SEND_S = 10.0
+BATCH_BYTES = 32_768
 HEADERS = [(b"content-type", b"text/event-stream; charset=utf-8"), (b"x-accel-buffering", b"no")]
 
 
@@ -70,18 +71,30 @@ async def _feed(client: Subscription, awake: asyncio.Event, send: Send) -> None:
             await _send(send, b": still here\n\n")
             continue
         awake.clear()
+        for batch in _batches(client.take()):
+            if not client.cut:
+                await _send(send, batch)
         if client.cut:
             await _send(send, b"event: cut_off\ndata: {}\n\n")
             break
-        events = client.take()
-        if events:
-            await _send(send, b"".join(map(_frame, events)))
     await _send(send, b"", more=False)
 
 
 async def _send(send: Send, data: bytes, *, more: bool = True) -> None:
     message: Message = {"type": "http.response.body", "body": data, "more_body": more}
     await asyncio.wait_for(send(message), SEND_S)
+
+
+def _batches(events: list[Event]) -> Iterator[bytes]:
+    """Their frames, some at a time: between two batches a slow client is noticed."""
+    batch = b""
+    for event in events:
+        batch += _frame(event)
+        if len(batch) > BATCH_BYTES:
+            yield batch
+            batch = b""
+    if batch:
+        yield batch
 
 
 def _frame(event: Event) -> bytes:
