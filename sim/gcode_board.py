@@ -38,7 +38,7 @@ class Board:
         self._carriage = world.carriage
         self._drive = Drive(world.carriage)
         self._rng = np.random.default_rng([world.bench.scenario.seed, 11, world.epoch])
-        self._now_s = world.now_s
+        self._now_s = self._turn_s = world.now_s
         self._tail = b""
         self._sending: deque[tuple[float, bytes]] = deque()
         self._power_on()
@@ -64,7 +64,8 @@ class Board:
     def produce(self, max_bytes: int, until_s: float | None = None) -> bytes:
         """What it has sent by then."""
         until_s = self._now_s if until_s is None else until_s
-        sets_off = self._held
+        sets_off = self._held and until_s > self._turn_s
+        self._turn_s = until_s
         while (next_s := self._next_s()) <= until_s:
             self._now_s = max(self._now_s, next_s)
             self._do_next()

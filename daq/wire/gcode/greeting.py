@@ -93,4 +93,4 @@ class Greeting:
 
 
 def _shown(line: bytes) -> str:
-    return repr(line[:SHOWN].decode("latin-1"))
+    return repr(line.strip()[:SHOWN].decode("latin-1"))

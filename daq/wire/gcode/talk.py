@@ -171,14 +171,15 @@ class GcodeTalk:
             return False
         self._samples += len(samples)
         at = int(samples.x[-1]), int(samples.y[-1])
-        self._watch_leaps(at, now_s)
-        self._stand.seen(at, now_s)
+        came_us = int(samples.t_us[-1])
+        self._watch_leaps(at, came_us)
+        self._stand.seen(at, now_s, came_us)
         if self._greeting.stage is Stage.ASKING:
             self._fresh_board = False
         self._greeting.place(self._outbox)
         return True
 
-    def _watch_leaps(self, at: tuple[int, int], now_s: float) -> None:
+    def _watch_leaps(self, at: tuple[int, int], came_us: int) -> None:
         """A carriage that is elsewhere at once: the board started anew unseen, or tells where it
         is going."""
         motion = self._motion
@@ -187,7 +188,7 @@ class GcodeTalk:
         mm_s = self._own_mm_s
         if motion is not None and isinstance(motion.command, Move) and motion.command.speed:
             mm_s = motion.command.speed * self._axes.along.mm_per_count
-        if self._stand.at is None or not self._stand.leaps(at, now_s, mm_s):
+        if self._stand.at is None or not self._stand.leaps(at, came_us, mm_s):
             return
         self._told.events.append(
             (
