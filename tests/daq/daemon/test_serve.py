@@ -16,8 +16,13 @@ from typing import Any
 import httpx
 import pytest
 
+from daq.acquire.lanes import rail_passes
+from daq.acquire.progress import NoProgress
 from daq.cli.main import main
-from daq.daemon.register import serving
+from daq.daemon.register import daemon_of, serving
+from daq.errors import RigError
+from daq.files.rig import load_rig
+from daq.record.recover import recover
 
 PROGRAM = "from daq.cli.main import run; run()"
 
@@ -130,3 +135,28 @@ def rig_on(folder: Path, port: str) -> str:
         "pads:\n  - {from_mm: 4, to_mm: 16}\n  - {from_mm: 80, to_mm: 94}\n"
     )
     return str(path)
+
+
+def test_a_daemon_killed_in_a_scan_is_one_line_and_loses_nothing_old(
+    tmp_path: Path, begin: Any
+) -> None:
+    """The command says what is kept and how to get at it; the rig is free at once."""
+    with served(tmp_path, "--simulate", "--seed", "5", "--port", "0") as (process, url):
+        until_watched(url)
+        rig_file = load_rig(tmp_path / "simulated/rig.yaml")
+        rig = daemon_of(rig_file, tmp_path)
+        assert rig is not None
+        out = tmp_path / "scans/001.h5"
+
+        class KillsIt(NoProgress):
+            def samples(self, count: int, bad: int, lost: int, x_mm: float, rate_hz: float) -> None:
+                if count > 400:
+                    process.kill()
+
+        kept = r"has ended or does not answer; what it recorded is kept in .*001\.journal"
+        with pytest.raises(RigError, match=kept):
+            rig.record(begin, rail_passes(rig_file), out, KillsIt(), print)
+    assert serving(rig_file.used_links[0].port) is None
+    (found,) = recover(tmp_path)
+    assert found.scan is not None, found.why
+    assert len(found.scan.passes[0].samples) > 300
