@@ -22,6 +22,7 @@ def test_every_yaml_file_is_tested_here() -> None:
     assert {path.name for path in FOLDER.glob("*.yaml")} == {
         "fast-sensor.yaml",
         "garage-rail.yaml",
+        "gcode-carriage.yaml",
         "hand-pushed.yaml",
         "modbus-sensor.yaml",
         "printed-sensor.yaml",
@@ -83,6 +84,15 @@ def test_the_sensor_that_is_polled() -> None:
     talk.say(Hello(), 0.0)
     assert talk.due(0.0)[:6] == bytes([1, 4, 0, 0, 0, 2])
     assert rig.used_links[0].framing == "8E1"
+
+
+def test_the_carriage_on_a_board() -> None:
+    rig = load_rig(FOLDER / "gcode-carriage.yaml")
+    board = rig.dialects[-1]
+
+    assert (board.protocol, rig.link_names) == ("gcode", ("probe", "axis"))
+    told = board.decoder().feed(b"<Idle|MPos:12.345,-1.500,0.000|FS:0,0>\r\n").samples
+    assert (told.x.tolist(), told.y.tolist()) == ([2469], [-150])
 
 
 def test_the_instrument() -> None:
