@@ -14,7 +14,7 @@ from daq.acquire.scan import run_passes
 from daq.acquire.space import DiskWatch, check_space
 from daq.errors import FileError, NeckformError, RigError
 from daq.files.rig import RigFile
-from daq.record.journal import JournalWriter, read_journal
+from daq.record.journal import JournalWriter, WriteFailed, read_journal
 from daq.record.journal_format import Kind
 from daq.record.notes import Dialects, Links, PassBegin, ScanBegin, parse_note
 from daq.record.recover import seal_journal
@@ -87,9 +87,14 @@ def _journal(path: Path, rig_file: RigFile, begin: ScanBegin) -> Iterator[Journa
                 said = tuple((dialect.protocol, dialect.settings()) for dialect in spoken)
                 journal.note(Dialects(said).as_note())
             yield journal
-    except BaseException:
+    except BaseException as error:
         if not _holds_a_pass(path):
             path.unlink()
+            if isinstance(error, WriteFailed):
+                raise FileError(
+                    f"{path}: writing the journal failed ({error.reason}) before anything was "
+                    "measured; free space on that disk and scan again"
+                ) from error
         raise
 
 
@@ -108,7 +113,8 @@ def _kept(journal_path: Path) -> Iterator[None]:
         if "neckform recover" in str(error) or not _holds_a_pass(journal_path):
             raise
         kind = FileError if isinstance(error, FileError) else RigError
+        told = f"what was recorded before is kept in {journal_path}, and "
         raise kind(
-            f"{error}; what was recorded before is kept in {journal_path}, and "
+            f"{error}; {'' if str(journal_path) in str(error) else told}"
             f"`neckform recover {journal_path.parent}` makes a scan of it"
         ) from error

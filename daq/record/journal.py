@@ -32,6 +32,18 @@ SYNC_AFTER_S = 0.4
 """Leaves a disk 0.1 s for the sync itself, so that the half second below holds."""
 
 
+class WriteFailed(FileError):
+    """A journal could not be written on. reason: what the system says."""
+
+    def __init__(self, path: Path, records: int, error: OSError) -> None:
+        self.reason = error.strerror
+        super().__init__(
+            f"{path}: writing the journal failed ({error.strerror}); the {records} "
+            "records written before are kept. Free space on that disk, then run: "
+            f"neckform recover {path.parent}"
+        )
+
+
 class JournalWriter:
     """An append-only file of what came from the rig, what went to it, and notes.
 
@@ -126,11 +138,7 @@ class JournalWriter:
             raise self._failed(self._syncer.error)
 
     def _failed(self, error: OSError) -> FileError:
-        self._failure = FileError(
-            f"{self.path}: writing the journal failed ({error.strerror}); the {self._records} "
-            "records written before are kept. Free space on that disk, then run: "
-            f"neckform recover {self.path.parent}"
-        )
+        self._failure = WriteFailed(self.path, self._records, error)
         return self._failure
 
 

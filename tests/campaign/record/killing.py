@@ -83,7 +83,7 @@ class Killed:
 def kill_one(shop: Shop, after_s: float = 120.0, until_pass: int | None = None) -> Killed:
     """Starts a scan, kills it so long after its beginning, or once so many passes are over;
     recovers, and checks all of it. A scan that is quicker is not killed."""
-    before = {path: _digest(path) for path in shop.scans}
+    before = {path: digest(path) for path in shop.scans}
     with Tee(shop.port) as tee:
         with shop.scan(tee.port) as process:
             if until_pass is not None:
@@ -99,7 +99,7 @@ def kill_one(shop: Shop, after_s: float = 120.0, until_pass: int | None = None) 
         kept = [list(read_journal(path)) for path in shop.journals]
         _recovered(shop, kept)
         new = [path for path in shop.scans if path not in before]
-        assert {path: _digest(path) for path in before} == before
+        assert {path: digest(path) for path in before} == before
         assert len(new) <= 1
         records = list(records_of(new[0])) if new else []
         late_s = _late_s(records, tee, killed_s, unread) if records else 0.0
@@ -160,5 +160,6 @@ def _late_s(records: list[JournalRecord], tee: Tee, killed_s: float, unread: int
     return killed_s - tee.came_at_s(end)
 
 
-def _digest(path: Path) -> str:
+def digest(path: Path) -> str:
+    """Of a file, to see whether it was touched."""
     return hashlib.sha256(path.read_bytes()).hexdigest()
