@@ -14,8 +14,9 @@ from analysis.belongs.cautions import check_readings
 from analysis.faults import NeckError
 from analysis.instrument import FloatArray, Instrument
 from analysis.pattern.count import check_fret_count
-from analysis.pattern.register import Look, look_at, registered
+from analysis.pattern.register import Look, look_at
 from analysis.pattern.registration import Registration
+from analysis.pattern.upside import registered_upright
 from calibration.profile import Profile
 
 #: A lane with less than this share of the crowns a lane beside it has shows no frets (own choice).
@@ -46,7 +47,7 @@ def check_belongs(
     """
     look = look_at(profiles)
     check_strings_off(look)
-    registration = registered(look, instrument, u_screw_scale)
+    registration = registered_upright(look, profiles, instrument, u_screw_scale)
     check_fret_count(look, registration, instrument)
     remarks = check_readings(profiles, look.cells, registration, instrument)
     return Belongs(registration, remarks)

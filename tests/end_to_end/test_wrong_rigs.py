@@ -91,3 +91,12 @@ def test_right_rig_files_of_faulty_rigs(
         bench.do("state", state="unstrung" if seed % 2 else "strung")
         bench.do("files", folder=str(tmp_path))
         assert checked(shop, type_in) == (0, "ok", [])
+
+
+def test_a_sensor_that_counts_the_wrong_way_round(live: Any, type_in: Type) -> None:
+    wrong(live, (r"  mm_per_count: 0\.001", "  mm_per_count: -0.001"))
+    done = type_in(live, "scan empty --rig {rig} --state strung")
+    said = done.faults if done.code else type_in(live, "tops empty --state strung").faults
+    (fault,) = said
+    assert "the crowns point down" in fault
+    assert "change the sign of sensor.mm_per_count in the rig file, and scan again" in fault
