@@ -49,9 +49,13 @@ class Strings:
         """
         away = y_mm[:, np.newaxis] - self.made.string_y_mm(x_mm)
         both_mm = self._radius_mm + tip_mm
+        near = np.abs(away) < both_mm
+        if not near.any():
+            # A lane midway between strings: their shape, dear to work out, does not matter.
+            return np.full_like(x_mm, NOTHING_MM)
         lower = both_mm - np.sqrt(np.clip(both_mm**2 - away**2, 0.0, None))
         upper = self.upper_mm(neck, x_mm) - lower
-        z = np.max(np.where(np.abs(away) < both_mm, upper, NOTHING_MM), axis=1)
+        z = np.max(np.where(near, upper, NOTHING_MM), axis=1)
         between_ends = (x_mm > 0.0) & (x_mm < self.made.scale_mm)
         return np.where(between_ends, z, NOTHING_MM)
 
