@@ -62,6 +62,11 @@ def test_a_simulated_rig_is_served_and_let_go(
         rig = tmp_path / "simulated/rig.yaml"
         assert main(["serve", str(rig), "--port", "0"]) == 3
         assert f"served already, by process {process.pid} " in capfd.readouterr().err
+        assert main(["--workshop", str(tmp_path), "rig", "check", str(rig), "--json"]) in (0, 1)
+        checked = json.loads(capfd.readouterr().out)
+        assert checked["rig"] == "simulated-rail"
+        done = httpx.get(f"{url}v1/work").json()
+        assert [(one["kind"], one["state"]) for one in done] == [("check", "done")]
         began_s = time.monotonic()
         process.send_signal(signal.SIGTERM)
         process.send_signal(signal.SIGTERM)  # an impatient second one changes nothing
