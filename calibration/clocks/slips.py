@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from calibration.clocks.clock import lower_hull_line
 from calibration.passes import FloatArray
 
 #: Arrivals are looked at in blocks so long, of so many at least: the quickest is hardly late.
@@ -15,7 +14,8 @@ LEAST_ARRIVALS = 5
 FOLLOWS = 0.2
 #: What is over again by the host's clock before this was a host that was busy, and no slip.
 LASTS_S = 1.5
-HULL_POINTS = 500
+#: The rate is had from the quickest of so many arrivals each.
+CHUNK = 50
 #: Neighbouring blocks this near to one another, in periods, are steady: where a host catches up
 #: with what it was too busy for, lateness falls from one to the next.
 STEADY = 0.3
@@ -39,8 +39,7 @@ def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
     lasts = np.flatnonzero(np.diff(arrival_s, append=np.inf) > 0.0)
     if period_s <= 0.0 or lasts.size < LEAST_ARRIVALS:
         return device_s
-    step = max(1, lasts.size // HULL_POINTS)
-    _, rate = lower_hull_line(device_s[lasts][::step], arrival_s[lasts][::step])
+    rate = _rate(device_s[lasts], arrival_s[lasts])
     if rate <= 0.0:
         return device_s
     late = (arrival_s - arrival_s[0] - rate * (device_s - device_s[0])) / (rate * period_s)
@@ -56,6 +55,17 @@ def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
         past = late - (level[block - 1] + before)
         put_right[_began(past, cuts, block, lost=more > 0) :] += more
     return np.asarray(device_s + put_right * period_s)
+
+
+def _rate(lasts_s: FloatArray, came_s: FloatArray) -> float:
+    """Host seconds a device second: the median from the quickest of one chunk to that of the
+    next. Slips, of seconds too, are in few of them."""
+    cuts = np.arange(0, max(lasts_s.size - CHUNK + 1, 1), CHUNK)
+    if cuts.size < 2:
+        cuts = np.array([0, lasts_s.size - 1])
+    rate = float(np.median(np.diff(came_s[cuts]) / np.diff(lasts_s[cuts])))
+    least = np.minimum.reduceat(came_s - rate * lasts_s, cuts)
+    return rate + float(np.median(np.diff(least) / np.diff(lasts_s[cuts])))
 
 
 def _steady_blocks(lasts_s: FloatArray, late: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
