@@ -24,9 +24,10 @@ from numpy.typing import NDArray
 from daq.wire.binary import encode as binary
 from daq.wire.line import encode as line
 
-sys.path.insert(0, str(Path(__file__).parent))
+# behind all else: the program that is installed is the one that is tried
+sys.path.append(str(Path(__file__).parents[3]))
 
-from lineframes import line_frames
+from tests.campaign.record.lineframes import line_frames
 
 EVERY_S = 0.001
 FAR_COUNTS = 120_000
