@@ -40,6 +40,7 @@ class Board:
         self._rng = np.random.default_rng([world.bench.scenario.seed, 11, world.epoch])
         self._now_s = self._turn_s = world.now_s
         self._tail = b""
+        self._held = False
         self._sending: deque[tuple[float, bytes]] = deque()
         self._power_on()
 

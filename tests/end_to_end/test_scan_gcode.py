@@ -18,7 +18,7 @@ from daq.record.assemble import AssembledScan
 from daq.record.journal_format import JournalRecord, Kind
 from daq.record.notes import Dialects, Links, PassEnd, ScanEnd
 from daq.record.raw import records_of
-from daq.record.scan import Scan, read_scan
+from daq.record.scan import read_scan
 from daq.record.scanfile import build_scan
 from daq.wire.line import encode
 from daq.wire.records import ABSENT, SampleBlock
@@ -76,22 +76,32 @@ def over_a_board(scan: AssembledScan, samples: SampleBlock, rng: Any) -> Iterato
 
 
 @pytest.fixture(scope="module")
-def on_a_board(made: Any, tmp_path_factory: pytest.TempPathFactory) -> Scan:
+def on_a_board(made: Any, tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("board") / "board.h5"
     whole, (link,) = collect(records_of(made.scan("001-strung")))
     build_scan(over_a_board(whole, link.samples, np.random.default_rng(3)), path)
-    return read_scan(path)
+    return path
 
 
-def test_what_the_board_costs_the_tops(made: Any, on_a_board: Scan) -> None:
-    """At 25 mm/s, twice what is advised: 0.96 um root mean square was measured."""
+def tops_of(scan: Path, made: Any) -> Any:
     instrument = load_instrument(Path(made.instrument)).record
-    own = read_scan(made.scan("001-strung"))
-    tops = [read_scan_neck(scan, instrument, None).neck.top_mm for scan in (own, on_a_board)]
-    lost_um = 1e3 * (tops[1] - tops[0])
+    return read_scan_neck(read_scan(scan), instrument, None).neck.top_mm
+
+
+def test_what_the_board_costs_the_tops(made: Any, on_a_board: Path) -> None:
+    """At 25 mm/s, twice what is advised: 0.96 um root mean square was measured."""
+    lost_um = 1e3 * (tops_of(on_a_board, made) - tops_of(made.scan("001-strung"), made))
     lost_um -= np.nanmean(lost_um)
     assert 0.3 < np.sqrt(np.nanmean(lost_um**2)) < 1.3
     assert np.isfinite(lost_um).mean() > 0.95
+
+
+def test_replayed_it_is_the_same(
+    made: Any, on_a_board: Path, shop: Any, type_in: Any, tmp_path: Path
+) -> None:
+    again = tmp_path / "again.h5"
+    assert type_in(shop, f"replay {on_a_board} --to {again}").code == 0
+    assert np.array_equal(tops_of(on_a_board, made), tops_of(again, made), equal_nan=True)
 
 
 @pytest.fixture
