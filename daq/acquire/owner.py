@@ -5,6 +5,7 @@ from __future__ import annotations
 import fcntl
 import os
 import sys
+import tempfile
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -17,11 +18,15 @@ from daq.errors import FileError, RigError
 
 
 def default_folder() -> Path:
-    """Where the locks of this user's rigs lie."""
+    """Where the locks of this user's rigs lie: one place, however a program was started."""
     with warnings.catch_warnings():
         # Without a login session the library takes a folder under /tmp and warns; that will do.
         warnings.simplefilter("ignore")
-        return Path(platformdirs.user_runtime_dir("neckform"))
+        folder = Path(platformdirs.user_runtime_dir("neckform"))
+    if folder.parent.is_dir():
+        return folder
+    # made by us with the wrong rights, the library would not take it the next time
+    return Path(tempfile.gettempdir(), f"neckform-{os.getuid()}")
 
 
 @contextmanager

@@ -5,30 +5,26 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager
 
 from daq.acquire.clock import Clock, SteadyClock
 from daq.acquire.controller import Controller, Heard, Hello, controllers_of
 from daq.acquire.exchange import Exchange
+from daq.acquire.greeting import HELLO_S, Greeting
 from daq.acquire.patience import Patience
 from daq.acquire.place import Place
-from daq.acquire.rig_faults import COMMANDS, RigRefused, RigStopped, stopped_line, stops
+from daq.acquire.rig_faults import COMMANDS, RigStopped, stopped_line, stops
 from daq.acquire.sink import Sink
-from daq.errors import NeckformError, RigError
+from daq.errors import NeckformError
 from daq.files.rig import RigFile
 from daq.link.base import Link
 from daq.wire import commands
 from daq.wire.commands import Command
-from daq.wire.records import Event
 
-VERSION = "1"
 SILENCE_S = 3.0
-HELLO_S = 6.0
-HELLO_AGAIN_S = 0.3
 ANSWER_S = 10.0
 """Of the rig's own time, and only counted while samples come."""
 STILL_S = 1.0
-REOPEN_S = 0.2
 GATHER_S = 0.02
 """What is only watched is looked at some forty times a second: a quarter of the work."""
 _MOTION = {"arrived": COMMANDS["M"], "homed": COMMANDS["O"]}
@@ -58,8 +54,6 @@ class Rig:
         clock: Clock | None = None,
     ) -> None:
         self.place = Place(rig_file.carriage)
-        self.hellos: tuple[Hello, ...] = ()
-        self._reopen = reopen
         self._silence_s = silence_s
         self._controllers = controllers_of(rig_file, tuple(links))
         self._sensor, self._carriage = self._controllers[0], self._controllers[-1]
@@ -68,24 +62,21 @@ class Rig:
         self._exchange = Exchange(
             self._controllers, sink, clock or SteadyClock(), slice_s, self._hand_out
         )
+        self._greeting = Greeting(self._exchange, self._controllers, reopen)
 
     @property
     def who(self) -> str:
         """The controller that samples come from, as messages call it."""
         return self._sensor.who
 
-    def hello(self, timeout_s: float = HELLO_S) -> Hello:
-        """Asks until every controller answers: opening a port resets many a board, which needs
-        a moment. Returns what the sensor's says; `hellos` has them all."""
-        self.hellos = tuple(self._greet(controller, timeout_s) for controller in self._controllers)
-        ids = {hello.device_id for hello in self.hellos}
-        if len(ids) < len(self.hellos):
-            raise RigError(
-                f"{self._sensor.who} and {self._carriage.who} both say they are {ids.pop()}: give "
-                "each controller an id of its own in its firmware, or check that the two ports do "
-                "not lead to one"
-            )
-        return self.hellos[0]
+    @property
+    def hellos(self) -> tuple[Hello, ...]:
+        """What each controller said of itself, the sensor's first."""
+        return self._greeting.hellos
+
+    def hello(self, timeout_s: float = HELLO_S) -> None:
+        """Asks until every controller answers. Raises RigError where one does not."""
+        self._greeting.greet(timeout_s)
 
     def stream(self, rate_hz: float) -> None:
         """Samples from now on, at this rate; the carriage's first: a sample needs a place.
@@ -161,20 +152,7 @@ class Rig:
         must be homed, and nothing does that by itself. Raises RigError where a port is not there
         within `wait_s`, does not answer, or another controller answers on it.
         """
-        until_s = time.monotonic() + wait_s
-        for controller in self._exchange.lost:
-            self._exchange.replace(controller, self._opened_again(controller.number, until_s))
-            hello = self._greet(controller, HELLO_S)
-            known = self.hellos[controller.number]
-            if hello.device_id != known.device_id:
-                raise RigError(
-                    f"{controller.who} says it is {hello.device_id}, and before it was "
-                    f"{known.device_id}: put the right cable back into that port"
-                )
-            with suppress(RigRefused):  # it may refuse to stop what does not run
-                self._say(controller, commands.Stop())
-            if controller.drives:
-                controller.reset = Event(0, "reset", "", 0)
+        self._greeting.reconnect(wait_s)
 
     @property
     def lost_its_place(self) -> bool:
@@ -185,6 +163,10 @@ class Rig:
         """What streams in, piece by piece, for as long as the caller wants. Raises on silence."""
         while True:
             yield from self._exchange.receive(None, gather_s=GATHER_S)
+
+    def take_in(self) -> None:
+        """What has come, if anything has within a moment: kept, and handed to who listens."""
+        self._exchange.receive(None, gather_s=GATHER_S)
 
     @contextmanager
     def listening(self, listener: Callable[[Heard], None]) -> Iterator[None]:
@@ -198,30 +180,6 @@ class Rig:
     def close(self) -> None:
         """Ends the reading and lets the ports go."""
         self._exchange.close()
-
-    def _opened_again(self, number: int, until_s: float) -> Link:
-        while True:
-            try:
-                return self._reopen(number)
-            except RigError:
-                if time.monotonic() >= until_s:
-                    raise
-            again_s = time.monotonic() + REOPEN_S
-            while time.monotonic() < again_s:
-                self._exchange.receive(None)  # the other link must not fill up meanwhile
-
-    def _greet(self, controller: Controller, timeout_s: float) -> Hello:
-        patience = self._patience(controller, "answer hello", timeout_s)
-        reply = self._exchange.ask(controller, commands.Hello(), patience, again_s=HELLO_AGAIN_S)
-        version, device_id, rate_hz = reply.fields
-        if version != VERSION:
-            raise RigError(
-                f"{controller.who} speaks protocol {version}, and this program only "
-                f"protocol {VERSION}; bring one of them up to date"
-            )
-        controller.reset = None
-        controller.max_rate_hz = float(rate_hz)
-        return Hello(int(version), device_id, controller.max_rate_hz)
 
     def _say(self, controller: Controller, command: Command, done: str = "") -> None:
         awaited = f"answer {COMMANDS[command.letter]}"

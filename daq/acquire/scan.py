@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 
 from daq.acquire import hand
+from daq.acquire.attended import attended
 from daq.acquire.gate import Verdict
 from daq.acquire.hand import Ask
 from daq.acquire.lanes import LanePlan, PassPlan
@@ -71,7 +72,7 @@ class _Run:
         self._rig_file = rig_file
         self._journal = journal
         self._progress = progress
-        self._ask = ask
+        self._ask_person = ask
         self._by_hand = rig_file.carriage.drive == "hand"
         self._attempts = HAND_ATTEMPTS if self._by_hand else ATTEMPTS
         self._passes = 0
@@ -127,6 +128,10 @@ class _Run:
                 self._end_pass(Verdict(False, (why,)))
             end = "interrupted" if interrupted else "failed"
             self._journal.note(ScanEnd(end, why).as_note())
+
+    def _ask(self, what: str) -> None:
+        with attended(self._rig):
+            self._ask_person(what)
 
     def _home_without(self, refused: RigRefused) -> None:
         if self._by_hand:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from daq.acquire import scan as scan_room
+from daq.acquire.attended import attended
 from daq.acquire.lanes import LanePlan, both_ways
 from daq.acquire.progress import NoProgress
 from daq.acquire.use import OwnRig
@@ -183,3 +184,26 @@ def test_cancelled_from_another_thread(fake_rig: Any, open_rig: Any, rig_file: R
     with pytest.raises(KeyboardInterrupt):
         rig.move(50.0, None, None)
     rig.halt()  # what follows is not cut short by it
+
+
+def test_what_comes_while_a_person_is_asked_is_taken(
+    fake_rig: Any, open_rig: Any, rig_file: RigFile, sink: Any
+) -> None:
+    fake = fake_rig()
+    rig = open_rig(fake, rig_file)
+    heard = threading.Event()
+    with rig.listening(lambda _: heard.set()), attended(rig):
+        fake.say(fake.event("overrange"))
+        assert heard.wait(5.0)
+    assert b"overrange" in sink.received
+
+
+def test_a_cable_that_comes_loose_while_a_person_is_asked(
+    fake_rig: Any, open_rig: Any, rig_file: RigFile
+) -> None:
+    fake = fake_rig()
+    rig = open_rig(fake, rig_file)
+    with pytest.raises(LinkLost), attended(rig):
+        fake.pull()
+        (attending,) = (t for t in threading.enumerate() if t.name == "rig attended")
+        attending.join(5.0)

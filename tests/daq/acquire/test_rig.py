@@ -28,7 +28,8 @@ def test_hello_goes_past_a_first_line_that_lost_its_beginning(
     fake = fake_rig()
     fake.say(b"23,4*9F\r\n", b"boot ok")
     rig = open_rig(fake, rig_file)
-    assert rig.hello() == Hello(1, "fake-1", 1000.0)
+    rig.hello()
+    assert rig.hellos[0] == Hello(1, "fake-1", 1000.0)
     assert fake.commands[0] == "H"
 
 
@@ -40,7 +41,8 @@ def test_hello_is_repeated_until_the_board_is_up(
             rig.do_H(fields)
 
     rig = open_rig(fake_rig({"H": deaf_twice}), rig_file)
-    assert rig.hello(timeout_s=5.0).device_id == "fake-1"
+    rig.hello(timeout_s=5.0)
+    assert rig.hellos[0].device_id == "fake-1"
 
 
 def test_another_protocol_is_refused(fake_rig: Any, rig_file: RigFile, open_rig: OpenRig) -> None:

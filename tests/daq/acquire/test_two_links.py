@@ -60,7 +60,8 @@ def worst_um(scan: Scan, row: int) -> float:
 
 def test_each_is_greeted_and_only_the_carriages_moves(fake_pair: Any, open_pair: OpenPair) -> None:
     rig = open_pair(fake_pair)
-    assert rig.hello().device_id == "fake-probe"
+    rig.hello()
+    assert rig.hellos[0].device_id == "fake-probe"
     assert [hello.device_id for hello in rig.hellos] == ["fake-probe", "fake-axis"]
     rig.home()
     rig.stream(400)
