@@ -75,6 +75,8 @@ class Exchange:
         """The link of a controller that was lost, opened again. The record is told."""
         number = controller.number
         self._readers[number].close()
+        while not self._inbox.is_empty:  # what it still sent, and that it ended, is from before
+            self.receive(None)
         with suppress(RigError):  # it is gone already
             controller.link.close()
         controller.begin_anew(link)
@@ -181,9 +183,11 @@ class Exchange:
                 everything.callback(reader.close)
 
     def _raise_ended(self, ended: list[Ended]) -> None:
-        for one in ended:
+        # Of a link that would not be written to it is known: a loss is told once.
+        news = [one for one in ended if self._controllers[one.link].fault is None]
+        for one in news:
             self._controllers[one.link].watch_no_more(one.fault)
-        for one in ended:
+        for one in news:
             raise one.fault
 
 

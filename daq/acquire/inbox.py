@@ -49,6 +49,11 @@ class Inbox:
         """How many wait to be taken."""
         return self._waiting_bytes
 
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing waits, not even that a link has ended."""
+        return not self._items
+
     def _is_much(self) -> bool:
         return self._waiting_bytes >= MUCH_BYTES or isinstance(self._items[-1], Ended)
 

@@ -80,15 +80,19 @@ class Killed:
     unread: int
 
 
-def kill_one(shop: Shop, after_s: float = 120.0, until_pass: int | None = None) -> Killed:
-    """Starts a scan, kills it so long after its beginning, or once so many passes are over;
-    recovers, and checks all of it. A scan that is quicker is not killed."""
+def kill_one(
+    shop: Shop, after_s: float = 120.0, *, of_journal: bool = False, until_pass: int | None = None
+) -> Killed:
+    """Starts a scan, kills it so long after its beginning, or its journal's, or once so many
+    passes are over; recovers, and checks all of it. A scan that is quicker is not killed."""
     before = {path: digest(path) for path in shop.scans}
     with Tee(shop.port) as tee:
         with shop.scan(tee.port) as process:
             if until_pass is not None:
                 _read_until_pass(process, until_pass)
                 process.kill()
+            while of_journal and not shop.journals and process.poll() is None:
+                time.sleep(0.002)
             try:
                 process.communicate(timeout=after_s)
             except subprocess.TimeoutExpired:

@@ -37,8 +37,7 @@ class Tee:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._ending.set()
-        self._thread.join()
+        self._stop()
         for fd in (self._rig, self._master, self._slave):
             os.close(fd)
 
@@ -48,7 +47,9 @@ class Tee:
         return bytes(self._came)
 
     def unread(self) -> int:
-        """How much of it nobody has read. Whoever had the port is gone; it is read here."""
+        """How much of it nobody has read. Whoever had the port is gone; nothing more is handed on,
+        and what lies there is read here."""
+        self._stop()
         os.set_blocking(self._slave, False)
         count = 0
         while select.select([self._slave], [], [], 0.05)[0]:
@@ -58,6 +59,10 @@ class Tee:
     def came_at_s(self, place: int) -> float:
         """When the byte at this place was handed on, monotonic."""
         return next((at_s for at_s, total in self._log if total > place), time.monotonic())
+
+    def _stop(self) -> None:
+        self._ending.set()
+        self._thread.join()
 
     def _run(self) -> None:
         while not self._ending.is_set():
