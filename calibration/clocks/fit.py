@@ -21,6 +21,7 @@ LEAST_BLOCKS = 24
 LONGEST_BLOCK_S = 30.0
 #: Samples a block needs for its quickest one to be near the hull.
 LEAST_IN_BLOCK = 10
+LEAST_SAMPLES = LEAST_BLOCKS * LEAST_IN_BLOCK
 #: A pause longer than this parts two stretches: no block reaches over it.
 PAUSE_S = 2.0
 #: A block whose quickest sample came this many times later than half the blocks' was held up
@@ -102,9 +103,9 @@ def fit_clock(
 
     Raises ClockError for too few samples, or arrivals that do not follow the clock.
     """
-    if device_s.size < LEAST_BLOCKS * LEAST_IN_BLOCK:
+    if device_s.size < LEAST_SAMPLES:
         raise ClockError(
-            f"{device_s.size} samples; a clock needs at least {LEAST_BLOCKS * LEAST_IN_BLOCK}"
+            f"{device_s.size} samples; a clock needs at least {LEAST_SAMPLES}"
         )
     # About their own origins: seconds since 1970 would cost nanoseconds.
     start_s, base_s = float(device_s[0]), float(arrival_s[0])

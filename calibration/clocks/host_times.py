@@ -8,8 +8,7 @@ import numpy as np
 
 from calibration.clocks.clock import unwrap_by_host
 from calibration.clocks.fit import (
-    LEAST_BLOCKS,
-    LEAST_IN_BLOCK,
+    LEAST_SAMPLES,
     MOST_WALK,
     ClockError,
     ClockFit,
@@ -43,7 +42,7 @@ def host_times(
     most_walk = MOST_WALK_COUNTED if stamped.counted else MOST_WALK
     fits = []
     for part in _starts(device_s, arrival_s):
-        if part.stop - part.start < LEAST_BLOCKS * LEAST_IN_BLOCK:
+        if part.stop - part.start < LEAST_SAMPLES:
             continue
         own_s, came_s = device_s[part], arrival_s[part]
         if stamped.counted:

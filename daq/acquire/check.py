@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.clocks.clock import unwrap_u32
+from calibration.clocks.fit import LEAST_SAMPLES
 from calibration.drift.pads import PAD_MARGIN_MM
 from calibration.drift.still import drift_advice_s
 from calibration.spikes import noise_mm, spike_flags
@@ -27,6 +28,8 @@ from daq.wire.records import ABSENT, SampleBlock
 
 #: How long a look lasts unless a longer one is asked for.
 STILL_S = 2.0
+#: Some samples may be lost, and links do not begin at one moment.
+CLOCKS_SPARE = 1.5
 #: Nothing can be said of drift from less than this.
 LEAST_DRIFT_S = 20.0
 #: A rate off by more than this, or more frames wrong than this, and a scan would fail.
@@ -96,6 +99,7 @@ def check_rig(rig: Rig, rig_file: RigFile, still_s: float = STILL_S) -> RigHealt
     if rig_file.carriage.drive == "motor" and not _sees(pieces):
         _onto_pad(rig, rig_file)
         pieces = []
+    still_s = max(still_s, _clocks_s(rig_file, rig.hellos))
     if still_s > STILL_S or not pieces:
         pieces = watch(rig, rig_file.sensor.rate_hz, still_s)
     logs = link_logs(rig_file)
@@ -108,6 +112,14 @@ def check_rig(rig: Rig, rig_file: RigFile, still_s: float = STILL_S) -> RigHealt
                 f"in {PATIENCE * still_s:g} s; check its sensor"
             )
     return _health(rig_file, rig.hellos, logs)
+
+
+def _clocks_s(rig_file: RigFile, hellos: tuple[Hello, ...]) -> float:
+    """How long two links must be watched before their clocks can be known."""
+    if len(hellos) == 1:
+        return 0.0
+    slowest_hz = min(rig_file.sensor.rate_hz, *(hello.max_rate_hz for hello in hellos))
+    return CLOCKS_SPARE * LEAST_SAMPLES / slowest_hz
 
 
 def _sees(pieces: list[Heard]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -22,6 +23,8 @@ from daq.wire.commands import Command
 from daq.wire.records import Reply
 
 Listener = Callable[[Heard], None]
+ASKED_GATHER_S = 0.003
+"""A device that is asked waits for its next question until its answer was looked at."""
 
 
 class Exchange:
@@ -141,7 +144,10 @@ class Exchange:
         if on is not None and on.fault is not None:
             raise on.fault
         began_s = time.monotonic()
-        slice_s = self._ask_due(began_s)
+        due_in_s = self._ask_due(began_s)
+        if due_in_s < math.inf:
+            gather_s = min(gather_s, ASKED_GATHER_S)
+        slice_s = min(self._slice_s, due_in_s)
         items = self._inbox.take(slice_s, gather_s)
         now_s = time.monotonic()
         waited_s = min(now_s - began_s, slice_s) if items else slice_s
@@ -167,12 +173,11 @@ class Exchange:
         return [one for one, data in zip(heard, texts, strict=True) if data]
 
     def _ask_due(self, now_s: float) -> float:
-        """Asks the devices that only answer; returns how long to wait for what comes."""
+        """Asks the devices that only answer; returns how soon they want to be asked again."""
         for controller in self._controllers:
             if controller.fault is None:
                 self._write(controller, controller.talk.due(now_s))
-        soonest_s = min(controller.talk.due_in_s(now_s) for controller in self._controllers)
-        return max(0.0, min(self._slice_s, soonest_s))
+        return min(max(0.0, each.talk.due_in_s(now_s)) for each in self._controllers)
 
     def close(self) -> None:
         """Ends the reading and lets the ports go."""
