@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from daq.acquire.inbox import Inbox
+from daq.acquire.inbox import Chunk, Inbox
+from daq.cli.main import main
+from daq.demo.bench import software_rig
 from daq.record.journal_format import Kind
 from daq.record.raw import records_of
-from daq.record.scan import read_scan
+from daq.record.recover import recover
 
+from ..campaign.record.killing import Shop
 from ..campaign.record.stress import SYNC_S, stress
-
-Type = Callable[..., Any]
 
 
 def test_two_links_over_a_slow_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -29,13 +28,13 @@ def test_two_links_over_a_slow_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
 
 def test_too_much_waiting_stops_the_pass_and_says_so(
-    live: Any, type_in: Type, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     most = 20_000
     monkeypatch.setattr(Inbox.__init__, "__defaults__", (most,))
     came, deepest, put = bytearray(), [0], Inbox.put
 
-    def watched_put(inbox: Inbox, chunk: Any) -> None:
+    def watched_put(inbox: Inbox, chunk: Chunk) -> None:
         came.extend(chunk.data)
         try:
             put(inbox, chunk)
@@ -43,17 +42,20 @@ def test_too_much_waiting_stops_the_pass_and_says_so(
             deepest[0] = max(deepest[0], inbox.waiting_bytes)
 
     monkeypatch.setattr(Inbox, "put", watched_put)
-    done = type_in(live, "scan empty --rig {rig} --state strung")
-    assert done.code == 3
-    assert len(done.faults) == 1
-    assert "the rig sends faster than this machine can record: more than 20,000 bytes" in done.err
-    path = live.scan("001-strung", "empty")
-    assert f"`neckform recover {path.parent}` makes a scan of it" in done.faults[0]
+    with software_rig(5) as bench:
+        shop = Shop(bench, tmp_path)
+        code = main(shop.scanning(shop.rig))
+    err = capfd.readouterr().err
+    faults = [line for line in err.splitlines() if line.startswith("neckform: ")]
+    assert (code, len(faults)) == (3, 1)
+    assert "the rig sends faster than this machine can record: more than 20,000 bytes" in faults[0]
+    assert f"`neckform recover {shop.journals[0].parent}` makes a scan of it" in faults[0]
     assert deepest[0] < most + 65_536
-    assert type_in(live, "recover").code == 0
-    scan = read_scan(path)
-    assert scan.end == "failed"
-    assert "faster than this machine can record" in scan.why
-    assert not scan.passes[-1].good
+    (found,) = recover(shop.root)
+    assert found.scan is not None
+    assert found.scan.end == "failed"
+    assert "faster than this machine can record" in found.scan.why
+    assert not found.scan.passes[-1].good
     # to the last byte that came before reading stopped
-    assert came.endswith(b"".join(r.payload for r in records_of(path) if r.kind is Kind.RX))
+    records = records_of(found.scan.path)
+    assert came.endswith(b"".join(r.payload for r in records if r.kind is Kind.RX))

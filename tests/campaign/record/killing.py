@@ -10,6 +10,7 @@ import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from daq.cli.main import main
 from daq.demo.bench import Bench
@@ -22,6 +23,7 @@ from daq.record.scan import read_scan
 from .tee import Tee
 
 STATED_S = 0.5
+Since = Literal["start", "journal", "pass"]
 RUN = [sys.executable, "-c", "from daq.cli.main import run; run()"]
 
 
@@ -34,7 +36,7 @@ class Shop:
         bench.do("state", state="strung")
         self.port = bench.port
         self.root = folder / "workshop"
-        self._rig = Path(files["rig"])
+        self.rig = Path(files["rig"])
         assert main([*self._words(f"job new one --instrument {files['instrument']}")]) == 0
 
     @property
@@ -51,17 +53,20 @@ class Shop:
 
     def scan(self, port: str) -> subprocess.Popen[str]:
         """A scan of the rig behind a port, just begun."""
-        text = re.sub(r"port: [^,}\n]+", f"port: {port}", self._rig.read_text())
-        behind = self._rig.with_name("behind.yaml")
+        text = re.sub(r"port: [^,}\n]+", f"port: {port}", self.rig.read_text())
+        behind = self.rig.with_name("behind.yaml")
         behind.write_text(text)
-        words = self._words(f"scan one --rig {behind} --state strung --yes")
         return subprocess.Popen(
-            [*RUN, *words],
+            [*RUN, *self.scanning(behind)],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
         )
+
+    def scanning(self, rig: Path) -> list[str]:
+        """The words of a scan's command."""
+        return self._words(f"scan one --rig {rig} --state strung --yes")
 
     def _words(self, line: str) -> list[str]:
         return ["--workshop", str(self.root), *line.split()]
@@ -80,19 +85,13 @@ class Killed:
     unread: int
 
 
-def kill_one(
-    shop: Shop, after_s: float = 120.0, *, of_journal: bool = False, until_pass: int | None = None
-) -> Killed:
-    """Starts a scan, kills it so long after its beginning, or its journal's, or once so many
-    passes are over; recovers, and checks all of it. A scan that is quicker is not killed."""
+def kill_one(shop: Shop, after_s: float = 120.0, since: Since = "start") -> Killed:
+    """Starts a scan, kills it so long after its beginning, its journal's, or the end of its first
+    pass; recovers, and checks all of it. A scan that is quicker is not killed."""
     before = {path: digest(path) for path in shop.scans}
     with Tee(shop.port) as tee:
         with shop.scan(tee.port) as process:
-            if until_pass is not None:
-                _read_until_pass(process, until_pass)
-                process.kill()
-            while of_journal and not shop.journals and process.poll() is None:
-                time.sleep(0.002)
+            _wait_for(since, shop, process)
             try:
                 process.communicate(timeout=after_s)
             except subprocess.TimeoutExpired:
@@ -112,9 +111,12 @@ def kill_one(
     return Killed(after_s, left, passes, kept_bytes, late_s, unread)
 
 
-def _read_until_pass(process: subprocess.Popen[str], passes: int) -> None:
-    assert process.stderr is not None
-    assert any(line.startswith(f"{passes}/") for line in process.stderr), "no pass was made"
+def _wait_for(since: Since, shop: Shop, process: subprocess.Popen[str]) -> None:
+    while since == "journal" and not shop.journals and process.poll() is None:
+        time.sleep(0.002)
+    if since == "pass":
+        assert process.stderr is not None
+        assert any(line.startswith("1/") for line in process.stderr), "no pass was made"
 
 
 def _recovered(shop: Shop, kept: list[list[JournalRecord]]) -> None:
