@@ -25,6 +25,7 @@ class Place:
         self._y: int | None = None
         self._time = DeviceTime()
         self._still_from_s: float | None = None
+        self._rest_x = 0
 
     @property
     def homing_s(self) -> float:
@@ -84,8 +85,11 @@ class Place:
         if elsewhere.size:
             (since_us,) = steps(block.t_us[[elsewhere[-1], -1]], None)
             self._still_from_s = self._time.elapsed_s - float(since_us) * 1e-6
-        elif self._still_from_s is None or abs(x[-1] - (self._x or 0)) > self._near_counts:
+            self._rest_x = int(x[-1])
+        # From where it came to rest, not from block to block: one that creeps does not rest.
+        elif self._still_from_s is None or abs(x[-1] - self._rest_x) > self._near_counts:
             self._still_from_s = before_s
+            self._rest_x = int(x[-1])
         self._x = int(x[-1])
 
     @property

@@ -23,7 +23,7 @@ from daq.record.scan import read_scan
 from .tee import Tee
 
 STATED_S = 0.5
-Since = Literal["start", "journal", "pass"]
+Since = Literal["start", "journal", "pass", "sealing"]
 RUN = [sys.executable, "-c", "from daq.cli.main import run; run()"]
 
 
@@ -85,13 +85,16 @@ class Killed:
     unread: int
 
 
-def kill_one(shop: Shop, after_s: float = 120.0, since: Since = "start") -> Killed:
-    """Starts a scan, kills it so long after its beginning, its journal's, or the end of its first
-    pass; recovers, and checks all of it. A scan that is quicker is not killed."""
+def kill_one(
+    shop: Shop, after_s: float = 120.0, since: Since = "start", journal_bytes: int = 0
+) -> Killed:
+    """Starts a scan, kills it so long after its beginning, the end of its first pass, the moment
+    its journal has so many bytes, or the beginning of its scan file; recovers, and checks all of
+    it. A scan that is quicker is not killed."""
     before = {path: digest(path) for path in shop.scans}
     with Tee(shop.port) as tee:
         with shop.scan(tee.port) as process:
-            _wait_for(since, shop, process)
+            _wait_for(since, shop, process, journal_bytes)
             try:
                 process.communicate(timeout=after_s)
             except subprocess.TimeoutExpired:
@@ -111,12 +114,15 @@ def kill_one(shop: Shop, after_s: float = 120.0, since: Since = "start") -> Kill
     return Killed(after_s, left, passes, kept_bytes, late_s, unread)
 
 
-def _wait_for(since: Since, shop: Shop, process: subprocess.Popen[str]) -> None:
-    while since == "journal" and not shop.journals and process.poll() is None:
-        time.sleep(0.002)
+def _wait_for(since: Since, shop: Shop, process: subprocess.Popen[str], journal_bytes: int) -> None:
     if since == "pass":
         assert process.stderr is not None
         assert any(line.startswith("1/") for line in process.stderr), "no pass was made"
+    while since in ("journal", "sealing") and process.poll() is None:
+        size = sum(path.stat().st_size for path in shop.journals)
+        if shop.halves if since == "sealing" else size > journal_bytes:
+            break
+        time.sleep(0.001)
 
 
 def _recovered(shop: Shop, kept: list[list[JournalRecord]]) -> None:
