@@ -104,9 +104,7 @@ def fit_clock(
     Raises ClockError for too few samples, or arrivals that do not follow the clock.
     """
     if device_s.size < LEAST_SAMPLES:
-        raise ClockError(
-            f"{device_s.size} samples; a clock needs at least {LEAST_SAMPLES}"
-        )
+        raise ClockError(f"{device_s.size} samples; a clock needs at least {LEAST_SAMPLES}")
     # About their own origins: seconds since 1970 would cost nanoseconds.
     start_s, base_s = float(device_s[0]), float(arrival_s[0])
     t, a = device_s - start_s, arrival_s - base_s

@@ -8,15 +8,15 @@ from pathlib import Path
 from typing import Protocol
 
 from calibration.passes import RawPass
-from daq.acquire.check import RigHealth, check_rig
-from daq.acquire.clock import Clock
-from daq.acquire.hand import Ask
-from daq.acquire.lanes import PassPlan
-from daq.acquire.pads import drive_over_pads
-from daq.acquire.progress import ProgressSink
-from daq.acquire.record import check_room, record_scan
-from daq.acquire.session import OpenLink, rig_session
-from daq.acquire.still import look
+from daq.acquire.health.check import RigHealth, check_rig
+from daq.acquire.health.pads import drive_over_pads
+from daq.acquire.links.clock import Clock
+from daq.acquire.passes.hand import Ask
+from daq.acquire.passes.lanes import PassPlan
+from daq.acquire.passes.progress import ProgressSink
+from daq.acquire.passes.record import check_room, record_scan
+from daq.acquire.rig.session import OpenLink, rig_session
+from daq.acquire.rig.still import look
 from daq.files.rig import RigFile
 from daq.link.serial_port import SerialLink
 from daq.record.notes import ScanBegin

@@ -13,9 +13,9 @@ from typing import Annotated, Any
 import typer
 from rich.console import Console
 
-from daq.acquire.progress import NoProgress, ProgressSink
+from daq.acquire.passes.progress import NoProgress, ProgressSink
 from daq.acquire.use import OwnRig, RigUse
-from daq.daemon.register import daemon_of
+from daq.daemon.finding import daemon_of
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.steps.recording import Operator

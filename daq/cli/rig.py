@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from daq.acquire.check import STILL_S
+from daq.acquire.health.check import STILL_S
 from daq.cli.desk import AsJson, Desk, Yes, desk
 from daq.documents.health import health_document
 from daq.files.rig import RigFile, load_rig

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from daq.acquire.session import OpenLink
+from daq.acquire.rig.session import OpenLink
 from daq.cli.desk import desk
 from daq.daemon.replayed import replayed
 from daq.daemon.serve import Asked, serve

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from calibration.passes import RawPass
-from daq.acquire.check import RigHealth
-from daq.acquire.hand import Ask
-from daq.acquire.lanes import PassPlan
-from daq.acquire.progress import NoProgress, ProgressSink
+from daq.acquire.health.check import RigHealth
+from daq.acquire.passes.hand import Ask
+from daq.acquire.passes.lanes import PassPlan
+from daq.acquire.passes.progress import NoProgress, ProgressSink
 from daq.acquire.use import Look
 from daq.daemon import results
 from daq.daemon.http_line import Gone, HttpLine, Told

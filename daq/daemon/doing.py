@@ -6,12 +6,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import assert_never
 
-from daq.acquire.check import check_rig
-from daq.acquire.pads import drive_over_pads
-from daq.acquire.progress import ProgressSink
-from daq.acquire.record import record_scan
-from daq.acquire.rig import Rig
-from daq.acquire.still import look
+from daq.acquire.health.check import check_rig
+from daq.acquire.health.pads import drive_over_pads
+from daq.acquire.passes.progress import ProgressSink
+from daq.acquire.passes.record import record_scan
+from daq.acquire.rig.rig import Rig
+from daq.acquire.rig.still import look
 from daq.daemon.inside import inside
 from daq.daemon.results import Result
 from daq.daemon.work import CheckWork, LookWork, PadsWork, RecordWork, Work

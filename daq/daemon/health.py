@@ -10,8 +10,8 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
-from daq.acquire.lanes import both_ways, straight_lane
-from daq.acquire.space import bytes_needed
+from daq.acquire.passes.lanes import both_ways, straight_lane
+from daq.acquire.passes.space import bytes_needed
 from daq.daemon.keeper import Keeper
 from daq.errors import NeckformError
 from daq.files.rig import RigFile

@@ -10,9 +10,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
 
-from daq.acquire.controller import Hello
-from daq.acquire.rig import Rig
-from daq.acquire.session import OpenLink, rig_session
+from daq.acquire.links.controller import Hello
+from daq.acquire.rig.rig import Rig
+from daq.acquire.rig.session import OpenLink, rig_session
 from daq.daemon.doing import do
 from daq.daemon.hub import Hub
 from daq.daemon.progress import HubProgress

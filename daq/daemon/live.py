@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from daq.acquire.controller import Heard
-from daq.acquire.device_time import DeviceTime
+from daq.acquire.links.controller import Heard
+from daq.acquire.links.device_time import DeviceTime
 from daq.daemon.profile import LiveProfile
 from daq.files.rig import RigFile
 from daq.wire.records import ABSENT, SampleBlock

@@ -6,8 +6,8 @@ import time
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from daq.acquire.gate import Verdict
-from daq.acquire.progress import ProgressSink
+from daq.acquire.passes.gate import Verdict
+from daq.acquire.passes.progress import ProgressSink
 from daq.daemon.hub import Hub
 
 TELL_EACH_S = 0.1

@@ -10,15 +10,10 @@ from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TextIO
 
-from daq.acquire.owner import default_folder, owned
-from daq.errors import FileError, InputError, RigError
-from daq.files.rig import RigFile
-from daq.steps.recording import program
-
-if TYPE_CHECKING:
-    from daq.daemon.client import DaemonRig
+from daq.acquire.rig.owner import default_folder, owned
+from daq.errors import FileError, RigError
 
 TRIES, AGAIN_S = 5, 0.05
 """Who only looks holds the file for a moment too."""
@@ -77,22 +72,6 @@ def registered(ports: Sequence[str], folder: Path | None = None) -> Iterator[Reg
         yield Register(files)
 
 
-def daemon_of(rig_file: RigFile, workshop: Path, folder: Path | None = None) -> DaemonRig | None:
-    """The daemon that has the ports of a rig file, or None.
-
-    workshop: where the command works. Raises InputError where the
-    daemon serves another version of the rig file, another workshop, or is of another version.
-    """
-    for link in rig_file.used_links:
-        entry = serving(link.port, folder)
-        if entry is not None:
-            _check(entry, rig_file, workshop, program())
-            from daq.daemon.client import DaemonRig  # needed only where there is one
-
-            return DaemonRig(rig_file, entry)
-    return None
-
-
 def serving(port: str, folder: Path | None = None) -> Entry | None:
     """The daemon that serves a port: one that has died holds its file no longer."""
     path = _path(port, folder or default_folder())
@@ -100,24 +79,6 @@ def serving(port: str, folder: Path | None = None) -> Entry | None:
         return None
     with _opened(path) as file:
         return None if _locked(file, fcntl.LOCK_SH) else _read(file)
-
-
-def _check(entry: Entry, rig_file: RigFile, workshop: Path, own: str) -> None:
-    served = f"the rig is served by {entry.words}"
-    if entry.program != own:
-        raise InputError(
-            f"{served}, which is {entry.program}, and this is {own}; start the daemon again"
-        )
-    if Path(entry.workshop) != workshop.resolve():
-        raise InputError(
-            f"{served}, for the workshop {entry.workshop}, and this command is for "
-            f"{workshop.resolve()}; give one of them the other's --workshop"
-        )
-    if entry.rig_text != rig_file.text:
-        raise InputError(
-            f"{served}, by another version of the rig file than {rig_file.name}'s here; start "
-            "the daemon again with this one"
-        )
 
 
 def _path(port: str, folder: Path) -> Path:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pydantic import TypeAdapter
 
 from calibration.passes import RawPass
-from daq.acquire.check import RigHealth
+from daq.acquire.health.check import RigHealth
 from daq.wire.records import SampleBlock
 
 Result = Path | RigHealth | list[RawPass] | SampleBlock

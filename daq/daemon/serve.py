@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from daq.acquire.owner import command_line
-from daq.acquire.session import OpenLink
+from daq.acquire.rig.owner import command_line
+from daq.acquire.rig.session import OpenLink
 from daq.daemon.app import Served, make_app
 from daq.daemon.health import Doctor
 from daq.daemon.hosts import Names, is_loopback

@@ -5,9 +5,9 @@ from __future__ import annotations
 import logging
 import time
 
-from daq.acquire.controller import Heard
-from daq.acquire.rig_faults import stopped_line, stops
-from daq.acquire.stream_fault import Changes
+from daq.acquire.links.controller import Heard
+from daq.acquire.links.rig_faults import stopped_line, stops
+from daq.acquire.links.stream_fault import Changes
 from daq.daemon.hub import LIVE, Hub
 from daq.daemon.live import Live
 from daq.errors import RigError

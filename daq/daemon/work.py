@@ -6,7 +6,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from daq.acquire.lanes import PassPlan
+from daq.acquire.passes.lanes import PassPlan
 from daq.record.notes import ScanBegin
 
 MOST_PASSES = 2000

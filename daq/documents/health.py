@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from daq.acquire.check import RigHealth
-from daq.acquire.link_health import LinkHealth
+from daq.acquire.health.check import RigHealth
+from daq.acquire.health.link_health import LinkHealth
 from daq.documents.numbers import rounded
 from daq.reading.health import CalibrationState, Fitness, PadsMoved
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from calibration.lag.fit import LagFit, fit_lag
 from calibration.lag.shift import LagError
 from calibration.passes import RawPass
-from daq.acquire.lanes import lag_passes
+from daq.acquire.passes.lanes import lag_passes
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.reading.calibrated import calibrations_for

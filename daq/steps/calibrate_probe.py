@@ -12,7 +12,7 @@ from calibration.probe.cap import Cap, ProbeError, cut_caps
 from calibration.probe.spot import SpotFound, fit_spot
 from calibration.probe.tip import Scales, TipFound, fit_tip
 from calibration.probe.trace import Touched
-from daq.acquire.lanes import PassPlan, both_ways, straight_lane
+from daq.acquire.passes.lanes import PassPlan, both_ways, straight_lane
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.reading.calibrated import Calibrations, calibrations_for

@@ -11,7 +11,7 @@ from analysis.instrument import Instrument
 from calibration.screw.fit import ScrewFit, fit_screw
 from calibration.screw.fretlines import Strip
 from calibration.screw.screw import ScrewError
-from daq.acquire.lanes import LAG_SPEED_SHARES, LanePlan, PassPlan, both_ways, lanes_for
+from daq.acquire.passes.lanes import LAG_SPEED_SHARES, LanePlan, PassPlan, both_ways, lanes_for
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.reading.calibrated import calibrations_for

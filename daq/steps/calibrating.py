@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from daq.acquire.lanes import PassPlan
+from daq.acquire.passes.lanes import PassPlan
 from daq.files.rig import RigFile
 from daq.record.scan import Scan
 from daq.steps.recording import Operator, first_note, recorded

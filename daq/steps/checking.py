@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from daq.acquire.check import RigHealth
+from daq.acquire.health.check import RigHealth
+from daq.acquire.health.wiring import wiring_faults
 from daq.acquire.use import RigUse
-from daq.acquire.wiring import wiring_faults
 from daq.reading.baseline import calibrated, on_pads
 from daq.reading.health import Fitness, Today, judge
 from daq.workshop.calibrations import CalibrationStore

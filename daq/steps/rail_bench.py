@@ -11,7 +11,7 @@ from calibration.profile import Profile
 from calibration.rail.estimate import RailEstimate
 from calibration.rail.map import Rail, RailError
 from calibration.rail.surface import RailSurface
-from daq.acquire.lanes import PassPlan, rail_passes
+from daq.acquire.passes.lanes import PassPlan, rail_passes
 from daq.errors import InputError
 from daq.files.rig import RigFile
 from daq.reading.calibrated import Calibrations, calibrations_for

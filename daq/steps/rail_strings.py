@@ -13,7 +13,7 @@ from analysis.strings.strings import string_loads
 from calibration.profile import Profile
 from calibration.rail.crest import ASIDE, RoundString, find_crest, is_found
 from calibration.rail.strings import TautString, fit_strings
-from daq.acquire.lanes import both_ways, lane_along
+from daq.acquire.passes.lanes import both_ways, lane_along
 from daq.errors import InputError
 from daq.files.instrument import InstrumentFile
 from daq.files.rig import RigFile

@@ -9,9 +9,9 @@ from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
 
-from daq.acquire.hand import Ask
-from daq.acquire.lanes import PassPlan
-from daq.acquire.progress import ProgressSink
+from daq.acquire.passes.hand import Ask
+from daq.acquire.passes.lanes import PassPlan
+from daq.acquire.passes.progress import ProgressSink
 from daq.acquire.use import RigUse
 from daq.errors import RigError
 from daq.files.rig import RigFile

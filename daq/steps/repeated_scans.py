@@ -10,7 +10,7 @@ from typing import cast
 from analysis.instrument import Instrument
 from analysis.neck.neck import Neck
 from analysis.neck.tops import Tops, tops_along
-from daq.acquire.lanes import LanePlan, State, both_ways, lanes_for
+from daq.acquire.passes.lanes import LanePlan, State, both_ways, lanes_for
 from daq.errors import InputError, NeckformError, RigError
 from daq.files.instrument import InstrumentFile
 from daq.files.rig import RigFile

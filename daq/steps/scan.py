@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import cast
 
-from daq.acquire.lanes import State, both_ways, lanes_for
+from daq.acquire.passes.lanes import State, both_ways, lanes_for
 from daq.errors import InputError
 from daq.files.instrument import InstrumentFile
 from daq.files.rig import RigFile

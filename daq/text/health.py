@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from daq.acquire.check import RigHealth
+from daq.acquire.health.check import RigHealth
 from daq.files.rig import RigFile
 from daq.reading.health import CalibrationState, Fitness
 from daq.text.console import bullets, say

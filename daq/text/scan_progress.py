@@ -13,8 +13,8 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Column
 from rich.text import Text
 
-from daq.acquire.gate import Verdict
-from daq.acquire.words import lane_words, way_words
+from daq.acquire.passes.gate import Verdict
+from daq.acquire.passes.words import lane_words, way_words
 
 DRAW_EACH_S = 0.1
 

@@ -122,7 +122,7 @@ def test_intervals_cover(slope: float, noise: float) -> None:
 
 @pytest.mark.campaign
 def test_intervals_cover_at_the_speeds_that_are_driven() -> None:
-    """The command's own four speeds (`daq.acquire.lanes.lag_passes`), no others."""
+    """The command's own four speeds (`daq.acquire.passes.lanes.lag_passes`), no others."""
     driven_at = tuple(
         25.0 * share * slower for slower in (1.0, 0.979) for share in (0.9713, 0.4687)
     )

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from daq.acquire.progress import NoProgress
+from daq.acquire.passes.progress import NoProgress
 from daq.cli.main import main
 from daq.demo.bench import Bench, software_rig
 

@@ -73,7 +73,7 @@ def test_a_port_that_is_busy(shop: Any, type_in: Type, line: tuple[int, int]) ->
 def test_a_port_that_is_silent(
     shop: Any, type_in: Type, line: tuple[int, int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("daq.acquire.rig.Rig.hello.__defaults__", (1.0,))
+    monkeypatch.setattr("daq.acquire.rig.rig.Rig.hello.__defaults__", (1.0,))
     set_port(shop, os.ttyname(line[1]))
     failed(type_in(shop, "rig check {rig}"), "did not answer hello: nothing came for 1 s")
 

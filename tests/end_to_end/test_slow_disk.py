@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from daq.acquire.inbox import Chunk, Inbox
+from daq.acquire.links.inbox import Chunk, Inbox
 from daq.cli.main import main
 from daq.demo.bench import software_rig
 from daq.record.journal_format import Kind

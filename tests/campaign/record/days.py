@@ -14,8 +14,8 @@ from pathlib import Path
 # behind all else: the program that is installed is the one that is tried
 sys.path.append(str(Path(__file__).parents[3]))
 
-from daq.acquire.controller import Heard
-from daq.acquire.session import rig_session
+from daq.acquire.links.controller import Heard
+from daq.acquire.rig.session import rig_session
 from daq.daemon.live import Live
 from daq.files.rig import parse_rig
 from daq.link.base import Link

@@ -9,8 +9,8 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from daq.acquire.lanes import LanePlan, both_ways
-from daq.acquire.progress import NoProgress
+from daq.acquire.passes.lanes import LanePlan, both_ways
+from daq.acquire.passes.progress import NoProgress
 from daq.acquire.use import OwnRig
 from daq.demo.bench import software_rig
 from daq.files.rig import load_rig

@@ -16,9 +16,9 @@ from typing import Any
 
 import numpy as np
 
-from daq.acquire.controller import Heard
-from daq.acquire.rig import Rig
-from daq.acquire.session import rig_session
+from daq.acquire.links.controller import Heard
+from daq.acquire.rig.rig import Rig
+from daq.acquire.rig.session import rig_session
 from daq.files.rig import parse_rig
 from daq.record.journal import JournalWriter
 from daq.record.notes import Dialects, PassBegin, PassEnd, ScanBegin, ScanEnd

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from daq.acquire.session import rig_session
+from daq.acquire.rig.session import rig_session
 from daq.files.rig import parse_rig
 from daq.link.base import Link
 from daq.record.journal import JournalWriter, read_journal

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from daq.acquire.rig import Rig
+from daq.acquire.rig.rig import Rig
 from daq.files.rig import RigFile, parse_rig
 from daq.link.faults import LinkLost
 from daq.wire.line import encode

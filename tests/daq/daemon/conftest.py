@@ -11,7 +11,7 @@ from pathlib import Path
 import httpx
 import pytest
 
-from daq.acquire.lanes import PassPlan, both_ways, straight_lane
+from daq.acquire.passes.lanes import PassPlan, both_ways, straight_lane
 from daq.daemon.app import Served, make_app
 from daq.daemon.health import Doctor
 from daq.daemon.hosts import Names

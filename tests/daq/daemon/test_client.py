@@ -12,7 +12,7 @@ import httpx
 import numpy as np
 import pytest
 
-from daq.acquire.progress import NoProgress
+from daq.acquire.passes.progress import NoProgress
 from daq.daemon.client import DaemonRig
 from daq.errors import FileError, InputError, RigError
 from daq.record.scan import read_scan

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.acquire.controller import Heard
+from daq.acquire.links.controller import Heard
 from daq.daemon.live import EACH_S, MOST_BINS, Live, lows_and_highs
 from daq.daemon.profile import BIN_MM, LiveProfile
 from daq.wire.records import ABSENT, Batch, SampleBlock

@@ -12,9 +12,10 @@ from typing import Any
 
 import pytest
 
-from daq.acquire.owner import owned
+from daq.acquire.rig.owner import owned
 from daq.daemon.client import DaemonRig
-from daq.daemon.register import Entry, daemon_of, registered, serving
+from daq.daemon.finding import daemon_of
+from daq.daemon.register import Entry, registered, serving
 from daq.errors import InputError, RigError
 from daq.steps.recording import program
 

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.acquire.progress import NoProgress
-from daq.acquire.record import record_scan
-from daq.acquire.rig_faults import RigRefused
-from daq.acquire.session import rig_session
-from daq.acquire.still import watch
+from daq.acquire.links.rig_faults import RigRefused
+from daq.acquire.passes.progress import NoProgress
+from daq.acquire.passes.record import record_scan
+from daq.acquire.rig.session import rig_session
+from daq.acquire.rig.still import watch
 from daq.daemon.ears import REFUSED, LineEar, ear_for
 from daq.daemon.replayed import replayed
 from daq.errors import InputError

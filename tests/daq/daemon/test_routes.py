@@ -8,7 +8,7 @@ from typing import Any
 import httpx
 import pytest
 
-from daq.acquire.lanes import PassPlan
+from daq.acquire.passes.lanes import PassPlan
 from daq.daemon.work import RecordWork
 from daq.record.notes import ScanBegin
 from daq.record.scan import read_scan

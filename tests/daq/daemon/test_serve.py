@@ -16,10 +16,11 @@ from typing import Any
 import httpx
 import pytest
 
-from daq.acquire.lanes import rail_passes
-from daq.acquire.progress import NoProgress
+from daq.acquire.passes.lanes import rail_passes
+from daq.acquire.passes.progress import NoProgress
 from daq.cli.main import main
-from daq.daemon.register import daemon_of, serving
+from daq.daemon.finding import daemon_of
+from daq.daemon.register import serving
 from daq.errors import RigError
 from daq.files.rig import load_rig
 from daq.record.recover import recover

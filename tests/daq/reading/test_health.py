@@ -9,9 +9,9 @@ from io import StringIO
 import pytest
 
 from calibration.drift.pads import PadStep
-from daq.acquire.check import RigHealth
-from daq.acquire.controller import Hello
-from daq.acquire.link_health import LinkHealth
+from daq.acquire.health.check import RigHealth
+from daq.acquire.health.link_health import LinkHealth
+from daq.acquire.links.controller import Hello
 from daq.documents.health import health_document
 from daq.files.rig import RigFile, parse_rig
 from daq.reading.baseline import Calibrated, OnPads

@@ -13,7 +13,7 @@ import pytest
 from analysis.instrument import Instrument
 from analysis.neck.neck import Neck, Tip, read_neck
 from analysis.neck.tops import Tops, tops_along
-from daq.acquire.progress import NoProgress
+from daq.acquire.passes.progress import NoProgress
 from daq.errors import InputError, RigError
 from daq.files.instrument import load_instrument
 from daq.files.rig import RigFile, parse_rig

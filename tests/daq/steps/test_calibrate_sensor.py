@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from daq.acquire.progress import NoProgress
+from daq.acquire.passes.progress import NoProgress
 from daq.acquire.use import OwnRig
 from daq.errors import InputError, RigError
 from daq.files.rig import RigFile, parse_rig

@@ -8,7 +8,7 @@ import threading
 import pytest
 from rich.console import Console
 
-from daq.acquire.gate import Verdict
+from daq.acquire.passes.gate import Verdict
 from daq.text.scan_progress import PlainProgress, RichProgress, scan_progress
 
 

@@ -1,0 +1,1 @@
+"""What goes over the links of a rig: read, stamped, kept, decoded, watched and waited for."""
