@@ -81,7 +81,7 @@ def run_demo(demo: Demo, seed: int) -> dict[str, Any]:
 
 def _calibrate(demo: Demo, bench: Bench) -> None:
     rig = str(demo.folder / "rig.yaml")
-    demo.type("rig", "check", rig)
+    demo.type("rig", "check", rig, "--yes")
     _tell(demo, "A straightedge is laid on the rig.")
     bench.do("place", what="straightedge")
     demo.type("calibrate", "rail", "--rig", rig, "--reference", "straightedge")
