@@ -3,6 +3,8 @@
 const SPAN_MS = 20000;
 const HEALTH_EACH_MS = 5000;
 const LEAST_SPAN_MM = 0.02;
+const LOST_OVER_MS = 60000;
+const MOST_LOST = 0.03;  // more, and a pass is not kept
 const WORK = { record: "Recording", check: "Checking the rig", over_pads: "Driving over the pads",
   look: "Looking at the sensor" };
 const STATE = { connecting: "looking for the rig", watching: "ready, watching", working: "at work",
@@ -19,6 +21,7 @@ let profile = null;      // {from_mm, bin_mm, low, high}
 let work = null;         // {id, kind, total, good, now}
 let question = null;
 let waitsToDraw = false;
+let counts = [];         // {at_ms, samples, lost} of the last minute
 let lags = [];           // of the last messages: from the oldest sample's arrival to drawn, ms
 
 async function ask(path, body) {
@@ -41,8 +44,7 @@ function drawNow() {
   say("reading", fixed(live.z_mm, 4));
   say("position", fixed(live.x_mm, 2));
   say("rate", live.rate_hz < 100 ? live.rate_hz.toFixed(1) : live.rate_hz.toFixed(0));
-  say("lost", `${live.lost}, ${live.bad}`);
-  at("lost-box").classList.toggle("bad", live.lost + live.bad > 0);
+  showLost();
   drawTrace();
   drawProfile();
   lags.push(Date.now() - live.from_ms);
@@ -51,6 +53,16 @@ function drawNow() {
   const middle = sorted[Math.floor(sorted.length / 2)];
   say("foot", `On this page ${middle.toFixed(0)} ms after it was measured, ` +
     `${sorted[sorted.length - 1].toFixed(0)} ms at most of late.`);
+}
+
+/** Of the last minute: what was lost since a daemon began says nothing after weeks. */
+function showLost() {
+  counts = counts.filter((one) => live.at_ms - one.at_ms < LOST_OVER_MS && one.samples <= live.samples);
+  counts.push({ at_ms: live.at_ms, samples: live.samples, lost: live.lost });
+  const lost = live.lost - counts[0].lost;
+  const share = lost / Math.max(1, live.samples - counts[0].samples + lost);
+  say("lost", (100 * share).toFixed(share < 0.1 ? 2 : 0));
+  at("lost-box").classList.toggle("bad", share > MOST_LOST);
 }
 
 function sheet(id) {
@@ -186,12 +198,20 @@ function begin(id, kind) {
   showWork();
 }
 
+/** Where a lane lies, in the words of the terminal. */
+function lane(string) {
+  if (string === null) return "along the rail";
+  if (Number.isInteger(string)) return `under string ${string}`;
+  return `between strings ${Math.floor(string)} and ${Math.ceil(string)}`;
+}
+
 const STEPS = {
   begin: (step) => { work.total = step.total_passes; work.now = "homing"; },
   pass_started: (step) => {
-    const where = step.string === null ? "" : `, string ${step.string}`;
+    const where = lane(step.string);
     const again = step.attempt > 1 ? `, attempt ${step.attempt}` : "";
-    work.lane = `Lane ${step.lane}${where}, ${step.direction > 0 ? "from" : "to"} the nut${again}`;
+    const way = step.direction > 0 ? "away from the nut" : "towards the nut";
+    work.lane = `Lane ${step.lane}, ${where}, ${way}${again}`;
     work.now = `${work.lane}: to the start`;
   },
   samples: (step) => { work.now = `${work.lane}: ${step.count.toLocaleString("en")} samples`; },
@@ -240,8 +260,7 @@ async function showHealth() {
   row(list, "Fit", health.fit ? "yes" : health.faults.join("; "), !health.fit);
   for (const fault of health.stream_faults) row(list, "Now", fault, true);
   for (const [link, state] of Object.entries(health.links)) row(list, `Link ${link}`, state);
-  row(list, "Gaps, lost, damaged", `${health.gaps}, ${health.lost}, ${health.bad_frames}`,
-    health.lost + health.bad_frames > 0);
+  row(list, "Gaps, lost, damaged", `${health.gaps}, ${health.lost}, ${health.bad_frames}`);
   row(list, "Waiting to be read", `${health.queue_bytes} bytes`);
   row(list, "Disk free", `${megabytes(health.disk_free_bytes)}; a scan needs ` +
     megabytes(health.disk_needed_bytes));
