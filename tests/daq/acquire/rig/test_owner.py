@@ -69,3 +69,14 @@ def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
 def test_without_a_login_session_there_is_still_a_folder(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("XDG_RUNTIME_DIR", raising=False)
     assert default_folder().name == "neckform"
+
+
+def test_locks_lie_in_one_place_though_the_sessions_folder_is_missing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    missing = tmp_path / "no-session"
+    monkeypatch.setenv("XDG_RUNTIME_DIR", str(missing))
+    first = default_folder()
+    with owned("/dev/somewhere", first):
+        assert default_folder() == first
+    assert not missing.exists(), "made by us, it would have rights the library refuses"
