@@ -101,7 +101,7 @@ def test_the_pass_is_repeated_once_a_person_says_so(
     assert kept.count("reconnected") == 1
     assert kept.index("pass_end", 4) < kept.index("reconnected")
     with h5py.File(out) as file:
-        assert file["entry/counts/bad_frames"][()] == 0, "what was cut off was put to what came next"
+        assert file["entry/counts/bad_frames"][()] == 0, "a cut frame got another end"
     build_scan(records_of(out), tmp_path / "again.h5")
     again = read_scan(tmp_path / "again.h5")
     assert [one.samples for one in again.passes] == [one.samples for one in scan.passes]
