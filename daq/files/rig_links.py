@@ -8,7 +8,7 @@ from daq.files.faults import Fault, describe, nearest
 from daq.files.known import Known
 from daq.files.rig_framing import framing_of
 from daq.files.rig_gcode import GcodeKeys, gcode_rules
-from daq.files.rig_modbus import ModbusKeys
+from daq.files.rig_modbus import ModbusKeys, modbus_rules
 from daq.files.rig_printed import PrintedKeys
 from daq.files.rig_protocol import ProtocolKeys
 from daq.files.schema import keys_of
@@ -37,6 +37,7 @@ def link_rules(known: Known) -> Iterator[Fault]:
     yield from _roles(known)
     yield from _by_hand(known)
     yield from gcode_rules(known)
+    yield from modbus_rules(known)
 
 
 def _names(known: Known) -> Iterator[Fault]:

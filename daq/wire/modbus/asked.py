@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import struct
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -29,7 +31,9 @@ class Asked:
     """unit: 1 to 247. first_register: from 0. count: registers, 1 or 2. table: input or holding.
 
     signed: two's complement. word_order: which of two registers comes first, big or little.
-    invalid: the value that means no reading, None where there is none.
+    decimals: None for a whole number; else two registers hold a floating-point number (IEEE 754,
+    single precision), and so many decimals of it are kept. invalid: the value that means no
+    reading, None where there is none.
     """
 
     unit: int
@@ -39,6 +43,7 @@ class Asked:
     signed: bool = True
     word_order: str = "big"
     invalid: int | None = None
+    decimals: int | None = None
 
     @property
     def function(self) -> int:
@@ -57,11 +62,22 @@ class Asked:
     def raw(self, registers: Sequence[int]) -> int:
         """The reading in counts, ABSENT where there is none or no int32 holds it."""
         words = registers if self.word_order == "big" else registers[::-1]
-        bits = 16 * self.count
         value = sum(word << 16 * place for place, word in enumerate(reversed(words)))
+        return self._whole(value) if self.decimals is None else self._floating(value)
+
+    def _whole(self, value: int) -> int:
+        bits = 16 * self.count
         # a person may write the invalid value either way, as 32768 or as -32768
         if self.invalid is not None and (value - self.invalid) % 2**bits == 0:
             return ABSENT
         if self.signed and value >= 2 ** (bits - 1):
             value -= 2**bits
         return value if abs(value) <= LARGEST_COUNT else ABSENT
+
+    def _floating(self, bits: int) -> int:
+        """What is no number is no reading."""
+        (value,) = struct.unpack(">f", bits.to_bytes(4, "big"))
+        if not math.isfinite(value) or value == self.invalid:
+            return ABSENT
+        counts = round(value * 10.0 ** (self.decimals or 0))
+        return counts if abs(counts) <= LARGEST_COUNT else ABSENT

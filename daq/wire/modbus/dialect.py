@@ -28,6 +28,7 @@ class ModbusDialect:
     signed: bool = True
     word_order: str = "big"
     invalid: int | None = None
+    decimals: int | None = None
     most_hz: float | None = None
 
     @property
@@ -43,7 +44,7 @@ class ModbusDialect:
         """Which registers."""
         return Asked(
             self.unit, self.first_register, self.count, self.table, self.signed, self.word_order,
-            self.invalid,
+            self.invalid, self.decimals,
         )  # fmt: skip
 
     @property

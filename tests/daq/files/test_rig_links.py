@@ -174,3 +174,11 @@ def test_a_ports_own_usb_has_no_baud(rig_text: str) -> None:
     assert parsed(slow).used_links[0].baud == 9600
     (fault,) = faults(slow.replace("ttyACM0", "ttyUSB0"))
     assert "links.rig.baud: found 9600 baud, at most 32 samples a second" in fault
+
+
+def test_a_floating_point_number_takes_two_registers(rig_text: str) -> None:
+    rig = parsed(with_probe(rig_text, MODBUS.replace("count: 2", "count: 2, decimals: 4")))
+    assert rig.dialects[0].settings()["decimals"] == 4
+
+    (fault,) = faults(with_probe(rig_text, MODBUS.replace("count: 2", "decimals: 4")))
+    assert "links.probe.modbus.decimals: found 4; allowed this key only where count is 2" in fault
