@@ -17,8 +17,8 @@ class ModbusKeys(ProtocolKeys):
     """Which register of which unit holds the reading.
 
     first_register: its number as it goes over the wire, from 0. count: registers of 16 bits.
-    word_order: which of two comes first. decimals: of a floating-point number. invalid: the value that means no reading. most_hz: how
-    often it may be asked.
+    word_order: which of two comes first. decimals: of a floating-point number. invalid: the value
+    that means no reading. most_hz: how often it may be asked.
     """
 
     unit: Annotated[int, BeforeValidator(Whole(1, 247))]

@@ -76,7 +76,7 @@ def test_answers_are_samples() -> None:
         ({"count": 2}, (0x8000, 0), ABSENT),
         ({"count": 2, "invalid": 2**31 - 1}, (0x7FFF, 0xFFFF), ABSENT),
         ({"table": "holding"}, (5,), 5),
-        # IEEE 754 single precision, by hand: 0 10000000 100...0 is 2 * 1.5, 1 01111110 0...0 is -0.5
+        # IEEE 754 single precision, by hand: 0 10000000 10..0 is 2 * 1.5, 1 01111110 0..0 is -0.5
         ({"count": 2, "decimals": 3}, (0x4040, 0x0000), 3000),
         ({"count": 2, "decimals": 2, "word_order": "little"}, (0x0000, 0xBF00), -50),
         ({"count": 2, "decimals": 3}, (0x7FC0, 0x0000), ABSENT),  # not a number
