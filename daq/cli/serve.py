@@ -64,8 +64,12 @@ def serve_rig(
     """
     at = desk(context)
     asked = Asked(host, port, token_file, log, program())
-    if [file is not None, simulate, replay is not None].count(True) != 1:
-        raise InputError("found not just one rig; allowed one of RIG.yaml, --simulate, --replay")
+    rigs = [file is not None, simulate, replay is not None].count(True)
+    if rigs != 1:
+        found = "no rig" if not rigs else f"{rigs} rigs"
+        raise InputError(
+            f"serve: found {found}; allowed one: RIG.yaml, --simulate or --replay SCAN.h5"
+        )
     with _rig(at.workshop, file, seed, replay) as (rig_file, open_link):
         serve(rig_file, at.workshop, open_link, asked, typer.echo)
 
