@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.stats import trim_mean
 
 from calibration.passes import FloatArray, Pad, RawPass
 from calibration.spikes import noise_mm
@@ -89,12 +90,13 @@ def pad_step(visits: PadVisits) -> PadStep | None:
 def pad_noise(passes: Sequence[RawPass], pads: Sequence[Pad], quantum_mm: float) -> float | None:
     """Noise of one reading while the carriage runs over the pads, mm; None where none was seen.
 
-    The median over all visits: steel shows the sensor alone, and what lies between does not.
+    The mean of the middle half of all visits: steel shows the sensor alone, and what lies between
+    does not. A median of visits would jump: each visit's own is a multiple of half a count.
     """
     seen = [on for one in passes for pad in pads if (on := _on(one, pad)) is not None]
     if not seen:
         return None
-    return float(np.median([noise_mm(z, quantum_mm) for _, _, z in seen]))
+    return float(trim_mean([noise_mm(z, quantum_mm) for _, _, z in seen], 0.25))
 
 
 def _on(one: RawPass, pad: Pad) -> tuple[FloatArray, FloatArray, FloatArray] | None:

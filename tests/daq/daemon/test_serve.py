@@ -113,7 +113,7 @@ def test_elsewhere_only_with_a_token(
 def test_just_one_rig(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     for words in ([], ["a.yaml", "--simulate"], ["--simulate", "--replay", "a.h5"]):
         assert main(["--workshop", str(tmp_path), "serve", *words]) == 2
-        assert "allowed one of RIG.yaml, --simulate, --replay" in capfd.readouterr().err
+        assert "allowed one: RIG.yaml, --simulate or --replay SCAN.h5" in capfd.readouterr().err
 
 
 def test_a_recording_that_is_none(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
