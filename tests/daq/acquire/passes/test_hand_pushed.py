@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from daq.acquire.passes.lanes import both_ways, straight_lane
 from daq.acquire.passes.progress import NoProgress
 from daq.acquire.use import OwnRig
 from daq.demo.bench import Bench, software_rig
+from daq.errors import RigError
 from daq.files.rig import RigFile, load_rig
 from daq.record.notes import ScanBegin
 from daq.record.scan import Scan, read_scan
@@ -64,7 +66,15 @@ class Person(NoProgress):
         self.said.append(text)
 
     def _push(self, to_mm: float, seconds: float) -> None:
-        self._bench.do("push", to_mm=to_mm, seconds=seconds)
+        """Once the hand has come to rest: a pass may be given up while it still moves."""
+        while True:
+            try:
+                self._bench.do("push", to_mm=to_mm, seconds=seconds)
+                return
+            except RigError as refused:
+                if "still moving" not in str(refused):
+                    raise
+                time.sleep(0.02)
 
 
 @pytest.fixture
