@@ -15,6 +15,7 @@ from daq.acquire.passes.hand import Ask
 from daq.acquire.passes.lanes import PassPlan
 from daq.acquire.passes.progress import ProgressSink
 from daq.acquire.passes.record import check_room, record_scan
+from daq.acquire.rig.rig import Rig
 from daq.acquire.rig.session import OpenLink, rig_session
 from daq.acquire.rig.still import look
 from daq.files.rig import RigFile
@@ -72,21 +73,24 @@ class OwnRig:
     ) -> Path:
         """As `record_scan`."""
         check_room(self.rig_file, passes, out_path)  # before the rig is waited for
-        with rig_session(self.rig_file, self._open_link, clock=self._clock) as rig:
+        with self._open() as rig:
             return record_scan(rig, self.rig_file, begin, passes, out_path, progress, ask)
 
     def check(self, still_s: float) -> RigHealth:
         """As `check_rig`."""
-        with rig_session(self.rig_file, self._open_link, clock=self._clock) as rig:
+        with self._open() as rig:
             return check_rig(rig, self.rig_file, still_s)
 
     def over_pads(self) -> list[RawPass]:
         """As `drive_over_pads`."""
-        with rig_session(self.rig_file, self._open_link, clock=self._clock) as rig:
+        with self._open() as rig:
             return drive_over_pads(rig, self.rig_file)
 
     @contextmanager
     def looking(self) -> Iterator[Look]:
         """The rig is open until the block ends: opening a port resets many a board."""
-        with rig_session(self.rig_file, self._open_link, clock=self._clock) as rig:
+        with self._open() as rig:
             yield lambda device_s: look(rig, self.rig_file.sensor.rate_hz, device_s)
+
+    def _open(self) -> AbstractContextManager[Rig]:
+        return rig_session(self.rig_file, self._open_link, clock=self._clock)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from daq.wire.crc import crc16
-from daq.wire.dialects import PROTOCOLS, dialect_of
+from daq.wire.dialects import dialect_of
 
 COMMON_BAUDS = (115_200, 9600, 57_600, 230_400, 460_800, 921_600, 38_400, 19_200)
 SHOWN_BYTES = 24
@@ -77,7 +77,7 @@ def _looks(data: bytes, said: Said) -> Iterator[_Look]:
 def _frames_of_ours(data: bytes, said: Said) -> Iterator[_Look]:
     """Whatever a decoder of this program takes for good frames: their checks hold."""
     for protocol in ("line", "binary"):
-        if protocol == said.protocol or protocol not in PROTOCOLS:
+        if protocol == said.protocol:
             continue
         batch = dialect_of(protocol, {}).decoder().feed(data)
         if len(batch.samples) or batch.events or batch.replies:
@@ -106,7 +106,8 @@ def _text(data: bytes, said: Said) -> Iterator[_Look]:
     lines = lines or [data.strip()]
     if _BOARD.search(data):
         line = next(line for line in [*lines, data] if _BOARD.search(line))
-        yield _Look(f"a G-code board's talk, such as {_text_of(line)!r}", _board_cure(said))
+        cure = _set("protocol", "gcode", said.protocol)
+        yield _Look(f"a G-code board's talk, such as {_text_of(line)!r}", cure)
     numbers = [line for line in lines if _NUMBER.match(line)]
     if 2 * len(numbers) > len(lines):
         example = f"printed numbers, text lines such as {_text_of(numbers[0])!r}"
@@ -115,10 +116,6 @@ def _text(data: bytes, said: Said) -> Iterator[_Look]:
         f"text lines such as {_text_of(lines[0])!r}",
         "no protocol of this program; look at what the controller's firmware prints",
     )
-
-
-def _board_cure(said: Said) -> str:
-    return _set("protocol", "gcode", said.protocol)
 
 
 def _set(key: str, value: str, now: str) -> str:
