@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from daq.documents.stored_strung import StrungThen
-from daq.report.afterfigures import achieved_figure, relief_figure
-from daq.report.figures import margins_figure
-from daq.report.html import Html, bullet_list, joined, table, tag
+from daq.figures.afterfigures import achieved_figure, relief_figure
+from daq.figures.cells import margins_figure
+from daq.figures.html import Html, bullet_list, joined, table, tag
 from daq.report.record import ReportInput
 from daq.steps.law import U_MEANT_UM
 from daq.text.after import heights_sentence, relief_cells, strung_sentences

@@ -8,7 +8,7 @@ from analysis.bench.expect import Reading
 from analysis.bench.order import FileStep
 from analysis.bench.sheet import Bench
 from analysis.plan.plan import Plan
-from daq.report.html import Html, bullet_list, joined, table, tag
+from daq.figures.html import Html, bullet_list, joined, table, tag
 from daq.report.record import ReportInput
 from daq.text.bench import bench_notes, bench_steps, check_cells, file_notes, step_cells
 from daq.text.cautions import caution_before_cut, caution_prop, caution_strings

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from daq.documents.movement import relief_changes
-from daq.report.html import Html, bullet_list, joined, tag, titled
+from daq.figures.html import Html, bullet_list, joined, tag, titled
 from daq.report.record import ReportInput
 from daq.text.compare import change_sentence, movement_warnings
 from daq.text.heights import height_sentence

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analysis.instrument import Instrument
-from daq.report.html import Html, joined, table, tag
+from daq.figures.html import Html, joined, table, tag
 from daq.report.record import ReportInput
 from daq.text.words import fixed
 

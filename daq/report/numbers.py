@@ -5,7 +5,7 @@ from __future__ import annotations
 from analysis.neck.budgets import Budgets
 from analysis.neck.shape import Shape
 from daq.documents.movement import relief_changes
-from daq.report.html import Html, bullet_list, joined, table, tag
+from daq.figures.html import Html, bullet_list, joined, table, tag
 from daq.report.record import ReportInput
 from daq.report.tables import (
     along_table,

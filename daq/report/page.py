@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from daq.figures.html import Html, bullet_list, joined, tag
 from daq.report.after import verify_section
 from daq.report.benchsheet import bench_sheet
 from daq.report.found import found_section
-from daq.report.html import Html, bullet_list, joined, tag
 from daq.report.instrument import instrument_section
 from daq.report.numbers import numbers_section
 from daq.report.pictures import pictures_section

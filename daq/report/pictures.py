@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from analysis.form.along import room_mm
-from daq.report.figures import heights_figure
-from daq.report.html import Html, bullet_list, joined, tag
+from daq.figures.cells import heights_figure
+from daq.figures.html import Html, bullet_list, joined, tag
+from daq.figures.views import (
+    across_figure,
+    plan_figure,
+    profiles_figure,
+    rocker_figure,
+    wear_figure,
+)
 from daq.report.record import ReportInput
-from daq.report.views import across_figure, plan_figure, profiles_figure, rocker_figure, wear_figure
 from daq.text.across import across_sentences
 from daq.text.along import fall_sentence, hump_sentences, s_sentence
 from daq.text.wear import wear_sentences

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from analysis.plan.plan import Plan
+from daq.figures.html import Html, joined, tag
 from daq.report.after import done_sentence
-from daq.report.html import Html, joined, tag
 from daq.report.record import ReportInput
 from daq.report.work import plan_doubts, verdict_words
 from daq.text.cures import cure_sentences

@@ -10,8 +10,8 @@ from analysis.form.across import Across
 from analysis.form.along import Along
 from analysis.neck.shape import Shape
 from analysis.wear.wear import Wear
-from daq.report.chord import off_chord_um
-from daq.report.html import Html, joined, table, tag
+from daq.figures.chord import off_chord_um
+from daq.figures.html import Html, joined, table, tag
 from daq.text.across import radius_rows
 from daq.text.along import along_rows
 from daq.text.heights import height_mark

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.plan.plan import Plan
-from daq.report.figures import margins_figure
-from daq.report.html import Html, bullet_list, joined, tag, titled
-from daq.report.metal import life_figure, metal_figure
-from daq.report.planfigures import bends_figure, cuts_figure, in_the_way_figure
+from daq.figures.cells import margins_figure
+from daq.figures.html import Html, bullet_list, joined, tag, titled
+from daq.figures.metal import life_figure, metal_figure
+from daq.figures.planfigures import bends_figure, cuts_figure, in_the_way_figure
+from daq.figures.tightstrings import tight_figure
 from daq.report.record import ReportInput
-from daq.report.tightstrings import tight_figure
 from daq.text.assumptions import assumptions, playing_sentence
 from daq.text.bench import bench_notes
 from daq.text.chokes import choke_sentences

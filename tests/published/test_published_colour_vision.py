@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from daq.report.palette import (
+from daq.figures.palette import (
     DARK,
     DIVERGING,
     GROUNDS,

@@ -18,8 +18,8 @@ from analysis.plan.clearances import Clearance
 from analysis.plan.plan import Plan
 from analysis.rod.rod import default_rod
 from analysis.wear.wear import VERDICTS, Wear
+from daq.figures.svg import TEXT, text_width
 from daq.report.record import ReportInput
-from daq.report.svg import TEXT, text_width
 from daq.text.margins import MARKS
 
 Sized = Callable[..., ReportInput]

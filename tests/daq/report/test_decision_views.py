@@ -13,12 +13,12 @@ import pytest
 
 from analysis.plan.doubts import Hanging, Suspect, Touch
 from analysis.rod.learnt import LearntRod, TurnSeen
+from daq.figures.stringview import near
+from daq.figures.tightstrings import telling
 from daq.reading.doubts import DoubtedFret, DoubtedTop, Doubts
 from daq.reading.rod import StateRod
 from daq.report.page import report_html
 from daq.report.record import ReportInput
-from daq.report.stringview import near
-from daq.report.tightstrings import telling
 
 from .decided_neck import MOST_CUT, PLANNED_MM, WORST, decided, tight, undecided
 

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from daq.report.axes import roomy
+from daq.figures.axes import roomy
+from daq.figures.svg import text_width
 from daq.report.page import report_html
-from daq.report.svg import text_width
 
 from .decided_neck import decided, undecided
 

@@ -19,9 +19,9 @@ from analysis.instrument import Instrument
 from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
-from daq.report.axes import ticks
-from daq.report.boardmap import scaled_cells
-from daq.report.html import Html, tag
+from daq.figures.axes import ticks
+from daq.figures.boardmap import scaled_cells
+from daq.figures.html import Html, tag
 from daq.report.page import report_html
 from daq.report.record import ReportInput
 

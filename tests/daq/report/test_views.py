@@ -14,14 +14,14 @@ from hypothesis import strategies as st
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.wear.wear import VERDICTS as KNOWN_VERDICTS
-from daq.report.chord import off_chord_um, off_neighbours_um
-from daq.report.notes import Box, Note, text_box, written
+from daq.figures.chord import off_chord_um, off_neighbours_um
+from daq.figures.notes import Box, Note, text_box, written
+from daq.figures.overhead import half_width_mm
+from daq.figures.palette import DIVERGING, SIDES
+from daq.figures.scale import FINEST_UM, step_for, steps_of
+from daq.figures.svg import line_through
+from daq.figures.wearmap import FULL_MM, VERDICTS, sign
 from daq.report.page import report_html
-from daq.report.palette import DIVERGING, SIDES
-from daq.report.plan import half_width_mm
-from daq.report.scale import FINEST_UM, step_for, steps_of
-from daq.report.svg import line_through
-from daq.report.wearmap import FULL_MM, VERDICTS, sign
 
 POINT = re.compile(r"^M(-?[\d.]+) ?(-?[\d.]+)")
 

@@ -9,10 +9,10 @@ import numpy as np
 from analysis.board.arc import Arc
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
-from daq.report.axes import Frame, framed, fret_axis, heading, middle_x_mm, size_of, x_axis, y_axis
-from daq.report.html import Html, joined
-from daq.report.notes import Box, Note, written
-from daq.report.svg import drawing, line_through, number, path
+from daq.figures.axes import Frame, framed, fret_axis, heading, middle_x_mm, size_of, x_axis, y_axis
+from daq.figures.html import Html, joined
+from daq.figures.notes import Box, Note, written
+from daq.figures.svg import drawing, line_through, number, path
 from daq.text.words import fixed
 
 _HEIGHT = 150.0

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from daq.report.axes import WIDTH, Axis
-from daq.report.html import Html, joined, tag
-from daq.report.svg import box, drawing, label, line_through, number, path
+from daq.figures.axes import WIDTH, Axis
+from daq.figures.html import Html, joined, tag
+from daq.figures.svg import box, drawing, label, line_through, number, path
 
 _NAME, _TOLD = 262.0, 262.0
 _ROW, _THICK, _GROUP = 18.0, 11.0, 24.0

@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 
 from analysis.wear.wear import Wear
-from daq.report.boardmap import CELL_W, LEFT, Grid, frame_of
-from daq.report.html import Html, joined, tag
-from daq.report.svg import box, drawing, label, number, path, text_width
+from daq.figures.boardmap import CELL_W, LEFT, Grid, frame_of
+from daq.figures.html import Html, joined, tag
+from daq.figures.svg import box, drawing, label, number, path, text_width
 
 _CELL_H = 40.0
 #: A flat this wide fills its cell, mm; wider ones are drawn as wide as this.

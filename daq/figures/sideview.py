@@ -7,10 +7,10 @@ import numpy as np
 from analysis.instrument import FloatArray
 from analysis.plan.setup import Setup
 from analysis.plan.tight import Tight, TightStrings
-from daq.report.axes import Frame, framed, fret_axis, heading, size_of, x_axis, y_axis
-from daq.report.html import Html, joined
-from daq.report.notes import Box, Note, written
-from daq.report.svg import drawing, line_through, number, path
+from daq.figures.axes import Frame, framed, fret_axis, heading, size_of, x_axis, y_axis
+from daq.figures.html import Html, joined
+from daq.figures.notes import Box, Note, written
+from daq.figures.svg import drawing, line_through, number, path
 from daq.text.tight import held_words
 
 _HEIGHT = 190.0

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from analysis.neck.shape import Shape
 from analysis.plan.clearances import Clearance
-from daq.report.boardmap import Cell, cell_map, scaled_cells
-from daq.report.html import Html, tag
+from daq.figures.boardmap import Cell, cell_map, scaled_cells
+from daq.figures.html import Html, tag
 from daq.text.heights import LEGEND, height_mark
 from daq.text.margins import MARKS, spare_mm
 from daq.text.words import fixed

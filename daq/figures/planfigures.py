@@ -11,10 +11,10 @@ from analysis.plan.bends import WIDTHS
 from analysis.plan.chokes import Chokes
 from analysis.plan.plan import Plan
 from daq.documents.plan import short_mm
+from daq.figures.boardmap import Cell, cell_map, scaled_cells
+from daq.figures.cells import figure, fret_names
+from daq.figures.html import Html
 from daq.reading.doubts import Doubts
-from daq.report.boardmap import Cell, cell_map, scaled_cells
-from daq.report.figures import figure, fret_names
-from daq.report.html import Html
 from daq.text.cures import too_worn
 from daq.text.cuts import removals_um
 from daq.text.margins import MARKS

@@ -11,7 +11,7 @@ from analysis.form.along import Along
 from analysis.instrument import FloatArray
 from analysis.neck.relief import Relief
 from analysis.neck.shape import Shape
-from daq.report.chord import off_chord_um
+from daq.figures.chord import off_chord_um
 
 
 @dataclass(frozen=True, slots=True)

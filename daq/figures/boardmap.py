@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.instrument import FloatArray
-from daq.report.html import Html, joined, tag
-from daq.report.palette import LEVELS
-from daq.report.svg import box, drawing, label, path, text_width
+from daq.figures.html import Html, joined, tag
+from daq.figures.palette import LEVELS
+from daq.figures.svg import box, drawing, label, path, text_width
 
 CELL_W, LEFT = 36.0, 66.0
 _CELL_H, _HEAD = 26.0, 20.0

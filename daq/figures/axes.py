@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
-from daq.report.html import Html, joined, tag
-from daq.report.svg import TEXT, label, line_through, number, path, text_width
+from daq.figures.html import Html, joined, tag
+from daq.figures.svg import TEXT, label, line_through, number, path, text_width
 
 WIDTH = 900.0
 LEFT, RIGHT = 66.0, 16.0

@@ -8,9 +8,9 @@ import numpy as np
 
 from analysis.instrument import FloatArray
 from analysis.plan.tight import Tight
-from daq.report.axes import Frame, framed, y_axis
-from daq.report.html import Html, joined, tag
-from daq.report.svg import box, label, line_through, number, path
+from daq.figures.axes import Frame, framed, y_axis
+from daq.figures.html import Html, joined, tag
+from daq.figures.svg import box, label, line_through, number, path
 
 #: So many frets beyond the finger are drawn at least, and so many past the worst of them.
 _FEWEST, _PAST = 7, 3

@@ -7,7 +7,7 @@ import numpy as np
 from analysis.board.arc import FLAT_MM
 from analysis.form.across import Across
 from analysis.instrument import FloatArray, Instrument
-from daq.report.axes import (
+from daq.figures.axes import (
     Frame,
     bars,
     framed,
@@ -18,9 +18,9 @@ from daq.report.axes import (
     x_axis,
     y_axis,
 )
-from daq.report.html import Html, joined
-from daq.report.notes import Box, Note, written
-from daq.report.svg import drawing, line_through, number, path
+from daq.figures.html import Html, joined
+from daq.figures.notes import Box, Note, written
+from daq.figures.svg import drawing, line_through, number, path
 from daq.text.words import fixed
 
 _HEIGHT = 170.0

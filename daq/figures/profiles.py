@@ -8,11 +8,11 @@ import numpy as np
 
 from analysis.instrument import FloatArray
 from analysis.neck.relief import Relief
-from daq.report.axes import Frame, bars, framed, fret_axis, heading, size_of, x_axis, y_axis
-from daq.report.curves import Curve
-from daq.report.html import Html, joined
-from daq.report.notes import Box, Note, written
-from daq.report.svg import box, drawing, line_through, number, path
+from daq.figures.axes import Frame, bars, framed, fret_axis, heading, size_of, x_axis, y_axis
+from daq.figures.curves import Curve
+from daq.figures.html import Html, joined
+from daq.figures.notes import Box, Note, written
+from daq.figures.svg import box, drawing, line_through, number, path
 from daq.text.words import fixed, named, signed
 
 _HEIGHT = 205.0

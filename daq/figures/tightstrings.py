@@ -7,13 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis.plan.tight import Tight, TightStrings
-from daq.report.axes import LEFT, RIGHT, WIDTH
-from daq.report.boardmap import Cell, legend_rows
-from daq.report.figures import figure
-from daq.report.html import Html, joined
-from daq.report.sideview import side_view
-from daq.report.stringview import Near, near, near_panel
-from daq.report.svg import drawing, label
+from daq.figures.axes import LEFT, RIGHT, WIDTH
+from daq.figures.boardmap import Cell, legend_rows
+from daq.figures.cells import figure
+from daq.figures.html import Html, joined
+from daq.figures.sideview import side_view
+from daq.figures.stringview import Near, near, near_panel
+from daq.figures.svg import drawing, label
 from daq.text.tight import held_words, worst_words
 
 #: Height of the field of a string drawn large, and of one drawn small.

@@ -12,15 +12,15 @@ from analysis.form.along import Along
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
 from analysis.wear.wear import Wear
-from daq.report.chord import off_chord_um, off_neighbours_um
-from daq.report.curves import curves_of, reach_of
-from daq.report.figures import figure
-from daq.report.html import Html
-from daq.report.planmap import plan_map
-from daq.report.profiles import profile
-from daq.report.radiuschart import radius_chart
-from daq.report.turnchart import turn_chart
-from daq.report.wearmap import wear_map
+from daq.figures.cells import figure
+from daq.figures.chord import off_chord_um, off_neighbours_um
+from daq.figures.curves import curves_of, reach_of
+from daq.figures.html import Html
+from daq.figures.planmap import plan_map
+from daq.figures.profiles import profile
+from daq.figures.radiuschart import radius_chart
+from daq.figures.turnchart import turn_chart
+from daq.figures.wearmap import wear_map
 
 
 def plan_figure(shapes: Sequence[Shape], it: Instrument) -> Html:

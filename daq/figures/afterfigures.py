@@ -10,11 +10,11 @@ from analysis.after.law import Law
 from analysis.after.strung import StringRelief
 from analysis.after.verify import Cut
 from analysis.instrument import FloatArray
-from daq.report.axes import Frame, bars, framed, heading, size_of, x_axis, y_axis
-from daq.report.boardmap import Cell, legend_rows
-from daq.report.figures import figure
-from daq.report.html import Html, joined, tag
-from daq.report.svg import drawing, label, line_through, number, path
+from daq.figures.axes import Frame, bars, framed, heading, size_of, x_axis, y_axis
+from daq.figures.boardmap import Cell, legend_rows
+from daq.figures.cells import figure
+from daq.figures.html import Html, joined, tag
+from daq.figures.svg import drawing, label, line_through, number, path
 from daq.text.law import gain_words
 from daq.text.verify import MARKS
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.instrument import FloatArray
-from daq.report.html import Html, joined
-from daq.report.svg import TEXT, label, number, path, text_width
+from daq.figures.html import Html, joined
+from daq.figures.svg import TEXT, label, number, path, text_width
 
 #: Clear space kept around a line of text.
 _MARGIN = 2.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.instrument import FloatArray
-from daq.report.palette import SIDES
+from daq.figures.palette import SIDES
 
 _ROUND = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 #: No finer than twice what tops are usually known to, µm (own choice).

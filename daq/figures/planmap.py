@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
-from daq.report.axes import (
+from daq.figures.axes import (
     LEFT,
     WIDTH,
     heading,
@@ -14,11 +14,11 @@ from daq.report.axes import (
     x_axis,
     y_axis,
 )
-from daq.report.html import Html, joined, tag
-from daq.report.palette import DIVERGING, SIDES
-from daq.report.plan import Plan, plan_frame
-from daq.report.scale import step_for, steps_of
-from daq.report.svg import box, drawing, label, line_through, number, path
+from daq.figures.html import Html, joined, tag
+from daq.figures.overhead import Plan, plan_frame
+from daq.figures.palette import DIVERGING, SIDES
+from daq.figures.scale import step_for, steps_of
+from daq.figures.svg import box, drawing, label, line_through, number, path
 
 #: Room under the axis for the legend.
 _LEGEND = 62.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.instrument import Instrument
-from daq.report.axes import LEFT, RIGHT, TOP, WIDTH, Axis, Frame
+from daq.figures.axes import LEFT, RIGHT, TOP, WIDTH, Axis, Frame
 
 #: A string's strip is drawn this wide: few strings have more room.
 _FEW, _STRIP_FEW, _STRIP = 6, 30.0, 22.0

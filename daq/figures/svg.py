@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from itertools import pairwise
 from typing import Final
 
-from daq.report.html import Html, tag
+from daq.figures.html import Html, tag
 
 #: Height of the drawings' text, in units of the drawing.
 TEXT: Final = 11.0

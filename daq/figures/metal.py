@@ -9,11 +9,11 @@ from analysis.plan.plan import Plan
 from analysis.plan.price import UncertaintyPrice
 from analysis.plan.sensitivity import Sensitivity, Step
 from analysis.plan.weighed import Weighed
-from daq.report.axes import framed, heading, size_of, y_axis
-from daq.report.barchart import Bar, Group, bar_chart
-from daq.report.figures import figure
-from daq.report.html import Html, tag
-from daq.report.svg import box, drawing, label, path
+from daq.figures.axes import framed, heading, size_of, y_axis
+from daq.figures.barchart import Bar, Group, bar_chart
+from daq.figures.cells import figure
+from daq.figures.html import Html, tag
+from daq.figures.svg import box, drawing, label, path
 from daq.text.cuts import removals_um
 from daq.text.life import MANY
 from daq.text.sensitivity import NO_PLAN, WORTH_MM, change_words, metal_words

@@ -1,7 +1,7 @@
 """The report's colours, light and dark: one name for each thing that is said with one.
 
 Chosen by steps of lightness, blue against brown, so that readers who miss a kind of cone still
-tell them apart; `tests/daq/report/test_palette.py` holds the distances and contrasts.
+tell them apart; `tests/daq/figures/test_palette.py` holds the distances and contrasts.
 """
 
 from __future__ import annotations
