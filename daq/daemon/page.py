@@ -1,31 +1,82 @@
-"""The page: four files of this package, and nothing else, whatever path is asked for."""
+"""The page: the files of this package's web folder, and nothing else, whatever path is asked."""
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+import hashlib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from importlib.resources import files
+from importlib.resources.abc import Traversable
+from typing import Annotated
 
-from fastapi import FastAPI
+from fastapi import FastAPI, Header, HTTPException
 from starlette.responses import Response
 
-FILES = {
-    "/": ("index.html", "text/html; charset=utf-8"),
-    "/page/page.js": ("page.js", "text/javascript; charset=utf-8"),
-    "/page/icon.svg": ("icon.svg", "image/svg+xml"),
-    "/page/page.css": ("page.css", "text/css; charset=utf-8"),
+from daq.figures.style import COLOURS, STROKES
+
+KINDS: Mapping[str, str] = {
+    "html": "text/html; charset=utf-8",
+    "js": "text/javascript; charset=utf-8",
+    "css": "text/css; charset=utf-8",
+    "svg": "image/svg+xml",
 }
+
+
+@dataclass(frozen=True, slots=True)
+class PageFile:
+    """One file as it is sent. etag: changes with what is in it."""
+
+    content: bytes
+    kind: str
+
+    @property
+    def etag(self) -> str:
+        """Quoted, as a header has it."""
+        return f'"{hashlib.sha256(self.content).hexdigest()[:32]}"'
+
+    def answer(self, known: str | None) -> Response:
+        """The file, or 304 where it is among the tags that the browser knows.
+
+        A browser keeps it and asks every time whether it is still this one: after an upgrade no
+        page is half old, and nothing is sent twice.
+        """
+        headers = {"cache-control": "no-cache", "etag": self.etag}
+        tags = [tag.strip().removeprefix("W/") for tag in (known or "").split(",")]
+        if self.etag in tags:
+            return Response(status_code=304, headers=headers)
+        return Response(self.content, media_type=self.kind, headers=headers)
+
+
+def page_files() -> dict[str, PageFile]:
+    """Every file of the page by its name in the web folder, and `figures.css`: the colours and
+    strokes that the report's pictures have too."""
+    found = {
+        name: PageFile(content, KINDS[name.rpartition(".")[2]])
+        for name, content in _under(files("daq.daemon") / "web", "")
+    }
+    return {**found, "figures.css": PageFile((COLOURS + STROKES).encode(), KINDS["css"])}
 
 
 def add_page(app: FastAPI) -> None:
     """Adds the page's routes."""
-    for path, (name, kind) in FILES.items():
-        app.get(path, summary=f"The page: {name}", response_class=Response)(_file(name, kind))
+    found = page_files()
+
+    @app.get("/", summary="The page", response_class=Response)
+    async def page(if_none_match: Annotated[str | None, Header()] = None) -> Response:
+        return found["index.html"].answer(if_none_match)
+
+    @app.get("/page/{name:path}", summary="What the page is made of", response_class=Response)
+    async def part(name: str, if_none_match: Annotated[str | None, Header()] = None) -> Response:
+        if name not in found:
+            raise HTTPException(404, "the page has no such file")
+        return found[name].answer(if_none_match)
 
 
-def _file(name: str, kind: str) -> Callable[[], Awaitable[Response]]:
-    content = (files("daq.daemon") / "web" / name).read_bytes()
-
-    async def answer() -> Response:
-        return Response(content, media_type=kind)
-
-    return answer
+def _under(folder: Traversable, before: str) -> Iterator[tuple[str, bytes]]:
+    """Names below a folder, with / between them, and what is in them."""
+    for one in sorted(folder.iterdir(), key=lambda one: one.name):
+        name = before + one.name
+        if one.is_dir():
+            yield from _under(one, f"{name}/")
+        elif one.name.rpartition(".")[2] in KINDS:
+            yield name, one.read_bytes()

@@ -169,17 +169,6 @@ def test_every_path_is_described(client: httpx.Client) -> None:
     assert "/v1/work/{work_id}/cancel" in described
 
 
-def test_the_page_is_three_files_and_needs_nothing_from_elsewhere(client: httpx.Client) -> None:
-    page = client.get("/")
-    assert "text/html" in page.headers["content-type"]
-    for path in ("/page/page.js", "/page/page.css", "/page/icon.svg"):
-        assert path in page.text
-        assert client.get(path).status_code == 200
-    assert "http://" not in page.text
-    assert "https://" not in page.text
-    assert "default-src 'none'" in page.headers["content-security-policy"]
-
-
 def test_what_a_stream_does_wrong_is_told_and_told_when_it_is_over(
     bench: Any, client: httpx.Client
 ) -> None:

@@ -1,5 +1,9 @@
 // The rig, live: what the event stream tells, drawn. No part of it moves the rig.
 
+import { ask } from "./ask.js";
+import { hear, listen, watchConnection } from "./stream.js";
+import { addView, followAddress } from "./views.js";
+
 const SPAN_MS = 20000;
 const HEALTH_EACH_MS = 5000;
 const LEAST_SPAN_MM = 0.02;
@@ -23,13 +27,6 @@ let question = null;
 let waitsToDraw = false;
 let counts = [];         // {at_ms, samples, lost} of the last minute
 let lags = [];           // of the last messages: from the oldest sample's arrival to drawn, ms
-
-async function ask(path, body) {
-  const asked = body === undefined ? {} : { method: "POST", body: JSON.stringify(body),
-    headers: { "Content-Type": "application/json" } };
-  const answer = await fetch(path, asked);
-  return answer.json();
-}
 
 function draw() {
   if (!waitsToDraw) {
@@ -289,35 +286,19 @@ async function catchUp() {
   return state.work === null ? state.event : state.work.event;
 }
 
-// From the beginning of the work under way, so that a page opened in its middle knows the rest.
-async function listen() {
-  let after;
-  try {
-    after = await catchUp();
-  } catch {
-    showState("ended", "");
-    setTimeout(listen, 1000);
-    return;
-  }
-  const stream = new EventSource(`/v1/events?after=${after}`);
-  const on = (kind, hear) => stream.addEventListener(kind, (event) => hear(JSON.parse(event.data)));
-  let lost = false;
-  stream.addEventListener("open", () => { if (lost) catchUp().catch(() => {}); lost = false; });
-  stream.addEventListener("error", () => { lost = true; showState("ended", ""); });
-  on("live", hearLive);
-  on("rig", (told) => { showState(told.state, told.why); showHealth().catch(() => {}); });
-  for (const kind of ["fault", "fault_over"]) on(kind, () => showHealth().catch(() => {}));
-  on("work_began", (told) => begin(told.work, told.kind));
-  on("progress", hearProgress);
-  on("question", (told) => showQuestion(told));
-  on("answered", () => showQuestion(null));
-  on("work_ended", () => {
-    work = null;
-    showQuestion(null);
-    showWork();
-  });
-  on("profile_cleared", () => { profile.low.fill(null); profile.high.fill(null); });
-}
+hear("live", hearLive);
+hear("rig", (told) => { showState(told.state, told.why); showHealth().catch(() => {}); });
+for (const kind of ["fault", "fault_over"]) hear(kind, () => showHealth().catch(() => {}));
+hear("work_began", (told) => begin(told.work, told.kind));
+hear("progress", hearProgress);
+hear("question", (told) => showQuestion(told));
+hear("answered", () => showQuestion(null));
+hear("work_ended", () => {
+  work = null;
+  showQuestion(null);
+  showWork();
+});
+hear("profile_cleared", () => { profile.low.fill(null); profile.high.fill(null); });
 
 at("question-done").addEventListener("click", () => answer("done"));
 at("question-stop").addEventListener("click", () => answer("stop"));
@@ -325,4 +306,14 @@ at("work-stop").addEventListener("click", () => work && ask(`/v1/work/${work.id}
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", draw);
 addEventListener("resize", draw);
 setInterval(() => showHealth().catch(() => {}), HEALTH_EACH_MS);
-listen();
+
+watchConnection(({ connected, lostAt, why }) => {
+  at("connection").hidden = connected;
+  say("connection", connected ? "" : `Away since ${lostAt.toLocaleTimeString()}. ${why}`);
+});
+addView("rig", {
+  show: () => { at("rig-view").hidden = false; draw(); },
+  hide: () => { at("rig-view").hidden = true; },
+});
+document.addEventListener("DOMContentLoaded", followAddress);
+listen(catchUp);
