@@ -18,6 +18,7 @@ MISSING = (
 FLAGS = (
     "--no-sandbox",
     "--disable-gpu",
+    "--disable-dev-shm-usage",
     "--no-first-run",
     "--disable-background-networking",
     "--disable-component-update",
