@@ -14,6 +14,7 @@ from analysis.plan.clearances import Clearance, worst_clearances
 from analysis.plan.limits import Limits
 from analysis.plan.planner import planner_for
 from analysis.plan.setup import bridged
+from analysis.plan.target import ANYTHING
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
@@ -78,7 +79,7 @@ def standing(
     ValueError where too few tops were seen.
     """
     planner = planner_for(shape, instrument, playing, rod)
-    limits = _pinned(planner.limits(playing, frozenset()), screws)
+    limits = _pinned(planner.limits(playing, ANYTHING), screws)
     uncut = replace(limits, most_cut_mm=np.zeros_like(limits.most_cut_mm))
     as_it_is = planner.solve(playing, uncut)
     further = planner.solve(playing, limits)

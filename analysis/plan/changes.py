@@ -59,7 +59,7 @@ class Columns:
 
     def bounds(self, limits: Limits) -> tuple[FloatArray, FloatArray]:
         """Least and most of every column. What is pinned away from zero is pinned one way."""
-        least, most = [np.zeros(self.cuts)], [limits.most_cut_mm.ravel()]
+        least, most = [limits.least_cut_mm.ravel()], [limits.most_cut_mm.ravel()]
         turned = tuple(np.atleast_1d(one) for one in limits.relief_mm)
         none = (np.zeros(1), np.zeros(1))
         rod = (none, turned) if limits.saddles_left else (turned, none)

@@ -6,13 +6,14 @@ from analysis.plan.cure import Cure, cheapest_first
 from analysis.plan.easing import easings
 from analysis.plan.planner import Planner
 from analysis.plan.refret import Refret, refret, worn_out
+from analysis.plan.target import Target
 from analysis.strings.playing import PlayingProfile
 
 
-def cures(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> tuple[Cure, ...]:
+def cures(planner: Planner, playing: PlayingProfile, target: Target) -> tuple[Cure, ...]:
     """Each was planned with it in place. Cheapest first; empty where nothing alone will do."""
-    found = list(easings(planner, playing, keep))
-    new = refret(planner, playing, keep)
+    found = list(easings(planner, playing, target))
+    new = refret(planner, playing, target)
     return cheapest_first([*found, new] if new is not None else found)
 
 

@@ -13,6 +13,7 @@ from analysis.plan.cure import Cure, least_steps
 from analysis.plan.measuring import measured
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import Programme, Solution
+from analysis.plan.target import Target
 from analysis.strings.playing import PlayingProfile
 
 #: What a millimetre of action costs when it is asked how much higher it must be: more than
@@ -30,33 +31,34 @@ BEND_STEP = 0.5
 FRET_STEP_MM, DONE_FOR_MM = 0.01, 0.5
 
 
-def easings(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Iterator[Cure]:
+def easings(planner: Planner, playing: PlayingProfile, target: Target) -> Iterator[Cure]:
     """Every kind that alone will do, its least amount, solved with it in place."""
-    yield from measured(planner, playing, keep)
-    yield from _freed(planner, playing, keep)
+    yield from measured(planner, playing, target)
+    yield from _freed(planner, playing, target)
     tried = (_raised, _saddles, _nut, _rod, _softer, _bends, _lower_frets)
     for one in tried:
-        cure = one(planner, playing, keep)
+        cure = one(planner, playing, target)
         if cure is not None:
             yield cure
 
 
-def _freed(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Iterator[Cure]:
-    """Each kept thing alone, then pairs, then all: none that holds a smaller one that will do."""
+def _freed(planner: Planner, playing: PlayingProfile, target: Target) -> Iterator[Cure]:
+    """Each thing asked alone, then pairs, then all: none that holds a smaller one that will do."""
     done: list[frozenset[str]] = []
-    for count in range(1, len(keep) + 1):
-        for free in map(frozenset, combinations(sorted(keep), count)):
+    fixed = sorted(target.fixed)
+    for count in range(1, len(fixed) + 1):
+        for free in map(frozenset, combinations(fixed, count)):
             if any(fewer <= free for fewer in done):
                 continue
-            solution = planner.solve(playing, planner.limits(playing, keep - free))
+            solution = planner.solve(playing, planner.limits(playing, target.free(free)))
             if solution.feasible:
                 done.append(free)
                 yield Cure("free", solution.metal_mm, free=tuple(sorted(free)))
 
 
-def _raised(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+def _raised(planner: Planner, playing: PlayingProfile, target: Target) -> Cure | None:
     """The least action in all, string by string."""
-    limits = planner.limits(playing, keep)
+    limits = planner.limits(playing, target)
     dear = Programme(planner.rows, planner.margins, limits, ACTION_COST)
     higher = dear.solve(planner.played(playing), limits)
     raised = higher.action_short_mm
@@ -66,10 +68,10 @@ def _raised(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> 
     return Cure("action", higher.metal_mm, raise_mm=tuple(float(r) for r in raised))
 
 
-def _saddles(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
-    if "saddles" in keep:
+def _saddles(planner: Planner, playing: PlayingProfile, target: Target) -> Cure | None:
+    if "saddles" in target.fixed:
         return None
-    limits = planner.limits(playing, keep)
+    limits = planner.limits(playing, target)
     low, high = limits.saddle_mm
 
     def solved(steps: int) -> Solution:
@@ -84,11 +86,11 @@ def _saddles(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) ->
     return Cure("saddles", found[1].metal_mm, raise_mm=tuple(past.tolist()))
 
 
-def _nut(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+def _nut(planner: Planner, playing: PlayingProfile, target: Target) -> Cure | None:
     """Upwards only: in a lower slot the open string would rattle on fret 1."""
-    if "nut" in keep:
+    if "nut" in target.fixed:
         return None
-    limits = planner.limits(playing, keep)
+    limits = planner.limits(playing, target)
     low, high = limits.nut_mm
 
     def solved(steps: int) -> Solution:
@@ -101,15 +103,15 @@ def _nut(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cur
     return Cure("nut", found[1].metal_mm, raise_mm=tuple(past.tolist()))
 
 
-def _rod(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+def _rod(planner: Planner, playing: PlayingProfile, target: Target) -> Cure | None:
     """Further than a plan turns it at once, in quarter turns; which way is in the sign."""
     rod = planner.rod
-    if "rod" in keep:
+    if "rod" in target.fixed:
         return None
 
     def solved(steps: int) -> Solution:
         further = replace(rod, most_turns=rod.most_turns + TURN_STEP * steps)
-        return planner.solve(playing, replace(planner, rod=further).limits(playing, keep))
+        return planner.solve(playing, replace(planner, rod=further).limits(playing, target))
 
     found = least_steps(solved, int((MOST_TURNS - rod.most_turns) / TURN_STEP))
     if found is None:
@@ -118,12 +120,12 @@ def _rod(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cur
     return Cure("rod", found[1].metal_mm, amount=-relief / rod.mm_per_turn)
 
 
-def _softer(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+def _softer(planner: Planner, playing: PlayingProfile, target: Target) -> Cure | None:
     force = playing.pluck_force_n
 
     def solved(steps: int) -> Solution:
         softer = replace(playing, pluck_force_n=force - FORCE_STEP_N * steps)
-        return planner.solve(softer, planner.limits(softer, keep))
+        return planner.solve(softer, planner.limits(softer, target))
 
     most = int((force - LEAST_FORCE_N) / FORCE_STEP_N + 1e-9)
     found = least_steps(solved, most) if most > 0 else None
@@ -132,7 +134,7 @@ def _softer(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> 
     return Cure("softer", found[1].metal_mm, amount=force - FORCE_STEP_N * found[0])
 
 
-def _bends(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+def _bends(planner: Planner, playing: PlayingProfile, target: Target) -> Cure | None:
     """How wide a bend is belongs to the margins' places: each width is planned for anew."""
     most = math.ceil(playing.bend_semitones / BEND_STEP)
 
@@ -142,28 +144,28 @@ def _bends(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> C
     def solved(steps: int) -> Solution:
         less = replace(playing, bend_semitones=narrower(steps))
         again = planner_for(planner.shape, planner.setup.instrument, less, planner.rod)
-        return again.solve(less, again.limits(less, keep))
+        return again.solve(less, again.limits(less, target))
 
-    if most == 0 or not _straight(planner, playing, keep).feasible:
+    if most == 0 or not _straight(planner, playing, target).feasible:
         return None
     found = least_steps(solved, most)
     return None if found is None else Cure("bends", found[1].metal_mm, amount=narrower(found[0]))
 
 
-def _straight(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Solution:
+def _straight(planner: Planner, playing: PlayingProfile, target: Target) -> Solution:
     """Without bends, by the same margins: what bends need is far below what any have."""
     rows = planner.played(playing)
-    return planner.programme.solve(rows.asking(~rows.bend), planner.limits(playing, keep))
+    return planner.programme.solve(rows.asking(~rows.bend), planner.limits(playing, target))
 
 
-def _lower_frets(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+def _lower_frets(planner: Planner, playing: PlayingProfile, target: Target) -> Cure | None:
     """What a bending finger needs is lowered alike."""
 
     def lower(steps: int) -> PlayingProfile:
         return playing.frets_left(-FRET_STEP_MM * steps)
 
     def solved(steps: int) -> Solution:
-        return planner.solve(lower(steps), planner.limits(lower(steps), keep))
+        return planner.solve(lower(steps), planner.limits(lower(steps), target))
 
     most = int((playing.least_fret_mm - DONE_FOR_MM) / FRET_STEP_MM + 1e-9)
     found = least_steps(solved, most) if most > 0 else None

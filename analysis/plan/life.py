@@ -12,6 +12,7 @@ from analysis.plan.limits import Limits
 from analysis.plan.planner import Planner
 from analysis.plan.programme import Solution
 from analysis.plan.sensitivity import TENTH_MM
+from analysis.plan.target import Target
 from analysis.strings.playing import PlayingProfile
 
 #: What a dressing takes off a fret where the plan takes nothing anywhere, mm (common practice,
@@ -75,11 +76,9 @@ class Life:
     spares: tuple[Spare, ...]
 
 
-def life(
-    planner: Planner, playing: PlayingProfile, keep: frozenset[str], remove_mm: FloatArray
-) -> Life:
+def life(planner: Planner, playing: PlayingProfile, target: Target, remove_mm: FloatArray) -> Life:
     """remove_mm: the plan's cuts, [frets, strings]; all zero where there is no plan."""
-    limits = planner.limits(playing, keep)
+    limits = planner.limits(playing, target)
     cut = remove_mm.max(axis=1)
     touched = np.asarray(cut > NO_CUT_MM)
     dressing = float(np.median(cut[touched])) if touched.any() else USUAL_DRESSING_MM

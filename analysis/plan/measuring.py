@@ -9,6 +9,7 @@ from analysis.plan.cure import Cure, CureKind, least_steps
 from analysis.plan.planner import Planner
 from analysis.plan.programme import Solution
 from analysis.plan.setup import Setup
+from analysis.plan.target import Target
 from analysis.strings.playing import PlayingProfile
 
 #: Uncertainty is had down by steps of this share, and to no less than a quarter: sixteen scans
@@ -16,7 +17,7 @@ from analysis.strings.playing import PlayingProfile
 SHARE_STEP, LEAST_SHARE = 0.05, 0.25
 
 
-def measured(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Iterator[Cure]:
+def measured(planner: Planner, playing: PlayingProfile, target: Target) -> Iterator[Cure]:
     """Where only the guard is missed: tops alone better known, string heights alone, or both."""
     ways: tuple[tuple[CureKind, bool, bool], ...] = (
         ("scan again", True, False),
@@ -24,7 +25,7 @@ def measured(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) ->
         ("measure again", True, True),
     )
     for kind, tops, heights in ways:
-        cure = _known_better(planner, playing, keep, kind, tops, heights)
+        cure = _known_better(planner, playing, target, kind, tops, heights)
         if cure is not None:
             yield cure
             if kind != "scan again":
@@ -34,7 +35,7 @@ def measured(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) ->
 def _known_better(
     planner: Planner,
     playing: PlayingProfile,
-    keep: frozenset[str],
+    target: Target,
     kind: CureKind,
     tops: bool,
     heights: bool,
@@ -46,7 +47,7 @@ def _known_better(
         of_tops, of_heights = share if tops else 1.0, share if heights else 1.0
         known = _setup_known(planner.setup, of_tops, of_heights)
         shape = replace(planner.shape, u_height_mm=of_tops * planner.shape.u_height_mm)
-        limits = replace(planner, shape=shape).limits(playing, keep)
+        limits = replace(planner, shape=shape).limits(playing, target)
         return planner.programme.solve(rows.known_to(known), limits)
 
     found = least_steps(solved, round((1.0 - LEAST_SHARE) / SHARE_STEP))

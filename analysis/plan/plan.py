@@ -18,6 +18,7 @@ from analysis.plan.level import level_mm
 from analysis.plan.planner import Planner
 from analysis.plan.programme import SHORT_MM
 from analysis.plan.refret import Refret
+from analysis.plan.target import Target
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 from analysis.strings.strings import StringLoad
@@ -27,6 +28,7 @@ from analysis.strings.strings import StringLoad
 class Plan:
     """remove_mm, height_after_mm: [frets, strings]. saddle_mm, nut_mm: [strings], up positive.
 
+    shape_short_mm: [frets, strings], how far the asked-for shape is out of reach.
     relief_change_mm: what the rod adds to relief; turns: how far it is turned for that, as `rod`
     has it. now, after: the worst margin of every string and position. short: margins
     that nothing within the limits would meet; then nothing is changed, `blocking` says what
@@ -35,7 +37,7 @@ class Plan:
     """
 
     playing: PlayingProfile
-    keep: frozenset[str]
+    target: Target
     loads: tuple[StringLoad, ...]
     rod: Rod
     feasible: bool
@@ -50,6 +52,7 @@ class Plan:
     after: tuple[Clearance, ...]
     short: tuple[Clearance, ...]
     action_short_mm: FloatArray
+    shape_short_mm: FloatArray
     refret: tuple[Refret, ...]
     cures: tuple[Cure, ...]
     planned_mm: float
@@ -59,15 +62,14 @@ class Plan:
     chokes: Chokes | None = None
 
 
-def plan_with(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Plan:
+def plan_with(planner: Planner, playing: PlayingProfile, target: Target) -> Plan:
     """Least metal by a planner made for this playing.
 
-    keep: "rod", "nut", "saddles", what is not touched. Where no plan meets every margin nothing
-    is changed at all: half a plan costs metal and cures nothing; `short` and `cures` then say
-    what is in the way.
+    Where no plan meets every margin nothing is changed at all: half a plan costs metal and cures
+    nothing; `short` and `cures` then say what is in the way.
     """
     shape, rod = planner.shape, planner.rod
-    limits = planner.limits(playing, keep)
+    limits = planner.limits(playing, target)
     solution = planner.solve(playing, limits)
     feasible, rows = solution.feasible, planner.margins
     done = solution.changes if feasible else nothing_changed(planner.setup)
@@ -75,10 +77,10 @@ def plan_with(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -
     level = level_mm(planner.seen, rod.cases[0], rod.most_relief_mm)
     guard = playing.guard
     missing = np.flatnonzero(solution.short_mm > SHORT_MM)
-    cured = () if feasible else cures(planner, playing, keep)
+    cured = () if feasible else cures(planner, playing, target)
     return Plan(
         playing,
-        keep,
+        target,
         planner.loads,
         rod,
         feasible,
@@ -93,6 +95,7 @@ def plan_with(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -
         worst_clearances(rows, solution.clearance_mm if feasible else now, guard),
         clearances(rows, solution.clearance_mm, guard, missing),
         solution.action_short_mm,
+        limits.shape_short_mm,
         refrets(planner, playing, cured),
         cured,
         float(done.remove_mm.sum()),

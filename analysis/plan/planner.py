@@ -13,6 +13,7 @@ from analysis.plan.margins import Margins, margins
 from analysis.plan.programme import Programme, Solution
 from analysis.plan.rows import Rows, rows_of
 from analysis.plan.setup import Setup, bridged, setup_from
+from analysis.plan.target import ANYTHING, Target
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 from analysis.strings.strings import StringLoad, string_loads
@@ -39,8 +40,8 @@ class Planner:
     rows: Rows
     programme: Programme
 
-    def limits(self, playing: PlayingProfile, keep: frozenset[str]) -> Limits:
-        return limits_for(self.setup, self.shape, playing, keep, self.rod)
+    def limits(self, playing: PlayingProfile, target: Target) -> Limits:
+        return limits_for(self.setup, self.shape, playing, target, self.rod)
 
     def played(self, playing: PlayingProfile) -> Margins:
         """The margins with what this player needs."""
@@ -66,6 +67,6 @@ def planner_for(shape: Shape, instrument: Instrument, playing: PlayingProfile, r
     known = margins(seen, loads, playing).known()
     setup = replace(seen, node_z_mm=bridged(seen.node_x_mm, seen.node_z_mm))
     rows = rows_of(setup, known, rod)
-    limits = limits_for(setup, shape, playing, frozenset(), rod)
+    limits = limits_for(setup, shape, playing, ANYTHING, rod)
     programme = Programme(rows, known, limits)
     return Planner(shape, setup, seen, loads, rod, known, rows, programme)

@@ -15,6 +15,7 @@ from analysis.plan.planner import Planner
 from analysis.plan.programme import Programme, Solution
 from analysis.plan.rows import rows_of
 from analysis.plan.setup import Setup, at_nodes
+from analysis.plan.target import Target
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
@@ -59,14 +60,14 @@ class UncertaintyPrice:
 
 
 def uncertainty_price(
-    planner: Planner, playing: PlayingProfile, keep: frozenset[str], scans: Mapping[str, int]
+    planner: Planner, playing: PlayingProfile, target: Target, scans: Mapping[str, int]
 ) -> UncertaintyPrice:
     """Each thing known better by itself, solved again, and everything known exactly.
 
     scans: how many were combined, by state ("strung", "unstrung"). What a plan leaves under the
     guard is not all lost with it: some of the neck's need is there whatever is known.
     """
-    limits = planner.limits(playing, keep)
+    limits = planner.limits(playing, target)
     plan = planner.solve(playing, limits)
     strung, unstrung = scans.get("strung", 1), scans.get("unstrung", 1)
 
@@ -91,9 +92,9 @@ def uncertainty_price(
     savings.append(saving("tension", planner.programme.solve(_weighed(margins), limits)))
     savings.append(saving("between", planner.programme.solve(_seen(margins, setup), limits)))
     sure = replace(playing, guard=0.0)
-    nothing = limits_for(setup, planner.shape, sure, keep, planner.rod)
+    nothing = limits_for(setup, planner.shape, sure, target, planner.rod)
     one_rod = Programme(rows_of(setup, margins, _stated(planner.rod)), margins, limits)
-    if not planner.rod.learnt and "rod" not in keep:
+    if not planner.rod.learnt and "rod" not in target.fixed:
         savings.append(saving("rod", one_rod.solve(margins, limits)))
     savings.append(saving("everything", one_rod.solve(margins, nothing)))
     return UncertaintyPrice(plan.metal_mm, plan.feasible, u_height, tuple(savings))

@@ -14,6 +14,7 @@ from analysis.plan.demands import Demands, demands
 from analysis.plan.planner import Planner
 from analysis.plan.programme import Programme, Solution
 from analysis.plan.setup import bridged
+from analysis.plan.target import Target
 from analysis.strings.playing import PlayingProfile
 
 #: Crowns of new frets, lowest and highest, mm (common practice, no source; values from memory).
@@ -54,7 +55,7 @@ def worn_out(shape: Shape, playing: PlayingProfile) -> tuple[Refret, ...]:
     return tuple(found)
 
 
-def refret(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Cure | None:
+def refret(planner: Planner, playing: PlayingProfile, target: Target) -> Cure | None:
     """The fewest frets, those worn out among them, and the lowest new crown that will do.
 
     Each set that cannot be met names frets of which one at least must be new, or none will help;
@@ -70,13 +71,13 @@ def refret(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> C
         works = []
         for new in _lowest_first(planner.shape, sets)[:MOST_COMPARED]:
             tried.add(new)
-            unhit = _in_the_way(planner, playing, keep, new)
+            unhit = _in_the_way(planner, playing, target, new)
             if not all(unhit):
                 return None
             to_hit += unhit
             if unhit:
                 break
-            works.append(_with_new(planner, playing, keep, new))
+            works.append(_with_new(planner, playing, target, new))
         done = [cure for cure in works if cure is not None]
         if done or not sets:
             break
@@ -84,7 +85,7 @@ def refret(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> C
         done = []
     if done:
         return min(done, key=lambda cure: cure.metal_mm)
-    return _with_new(planner, playing, keep, frozenset(range(1, planner.setup.frets + 1)))
+    return _with_new(planner, playing, target, frozenset(range(1, planner.setup.frets + 1)))
 
 
 def _lowest_first(shape: Shape, sets: list[frozenset[int]]) -> list[frozenset[int]]:
@@ -109,11 +110,11 @@ def fewest_hitting(to_hit: list[frozenset[int]], most: int) -> list[frozenset[in
 
 
 def _in_the_way(
-    planner: Planner, playing: PlayingProfile, keep: frozenset[str], new: frozenset[int]
+    planner: Planner, playing: PlayingProfile, target: Target, new: frozenset[int]
 ) -> list[frozenset[int]]:
     """With these frets new: of each set that cannot be met the frets that might help it."""
     again = with_new_frets(planner, new, NEW_CROWN_MM[1])
-    asked = demands(again.rows, again.margins, again.limits(playing, keep))
+    asked = demands(again.rows, again.margins, again.limits(playing, target))
     conflicts = Conflicts(asked)
     among = np.ones(asked.size, dtype=bool)
     found: list[frozenset[int]] = []
@@ -181,14 +182,14 @@ def with_new_frets(planner: Planner, new: frozenset[int], crown_mm: float) -> Pl
 
 
 def _with_new(
-    planner: Planner, playing: PlayingProfile, keep: frozenset[str], new: frozenset[int]
+    planner: Planner, playing: PlayingProfile, target: Target, new: frozenset[int]
 ) -> Cure | None:
     """With crowns as low as will do."""
     low, high = NEW_CROWN_MM
 
     def solved(steps: int) -> Solution:
         again = with_new_frets(planner, new, low + CROWN_STEP_MM * (steps - 1))
-        limits = again.limits(playing, keep)
+        limits = again.limits(playing, target)
         return Programme(again.rows, again.margins, limits).solve(again.margins, limits)
 
     found = least_steps(solved, round((high - low) / CROWN_STEP_MM) + 1)

@@ -9,7 +9,7 @@ from scipy import sparse
 
 from analysis.instrument import FloatArray
 from analysis.plan.changes import Columns, least_effect
-from analysis.plan.limits import CUT_SLOPE
+from analysis.plan.limits import most_step_mm
 from analysis.plan.margins import Margins
 from analysis.plan.setup import Setup
 from analysis.rod.rod import Rod
@@ -71,5 +71,4 @@ def _steps(setup: Setup, columns: Columns) -> tuple[sparse.csr_array, FloatArray
     one = np.diff(np.eye(setup.strings), axis=0)
     step = sparse.kron(sparse.eye_array(setup.frets), one)
     rest = sparse.csr_array((step.shape[0], columns.size - columns.cuts))
-    spacing = np.abs(np.diff(setup.node_y_mm[:, ::2], axis=1)).ravel()
-    return sparse.csr_array(sparse.hstack([step, rest])), CUT_SLOPE * spacing
+    return sparse.csr_array(sparse.hstack([step, rest])), most_step_mm(setup).ravel()

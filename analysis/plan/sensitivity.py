@@ -11,11 +11,11 @@ import numpy as np
 from analysis.instrument import FloatArray
 from analysis.plan.changes import Changes
 from analysis.plan.holding import Holding, places_held, u_metal_mm
-from analysis.plan.limits import KEEPABLE
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import Solution
 from analysis.plan.replan import replan
 from analysis.plan.slopes import Slopes
+from analysis.plan.target import KEEPABLE, Target
 from analysis.strings.kinds import profile_for
 from analysis.strings.playing import BUILT_IN, PlayingProfile
 
@@ -71,16 +71,16 @@ class Sensitivity:
         return tuple(step for step in self.steps if step.kind == kind)
 
 
-def sensitivity(planner: Planner, playing: PlayingProfile, keep: frozenset[str]) -> Sensitivity:
+def sensitivity(planner: Planner, playing: PlayingProfile, target: Target) -> Sensitivity:
     """Every step solved exactly. playing: one who bends as the planner was made for."""
-    ask = _Ask(planner, playing, keep)
-    found = replan(planner, playing, planner.limits(playing, keep))
+    ask = _Ask(planner, playing, target)
+    found = replan(planner, playing, planner.limits(playing, target))
     prices = planner.programme.prices()
     plan = ask.step("plan", found.solution)
     u, holding = float("nan"), tuple[Holding, ...]()
     if plan.feasible:
         u = u_metal_mm(planner, prices)
-        holding = places_held(planner, found, prices, planner.limits(playing, keep))
+        holding = places_held(planner, found, prices, planner.limits(playing, target))
     steps = (*ask.actions(), *ask.player(), *ask.kept(), *(ask.rod(found.solution)))
     return Sensitivity(plan, u, steps, found.slopes, holding)
 
@@ -89,7 +89,7 @@ def sensitivity(planner: Planner, playing: PlayingProfile, keep: frozenset[str])
 class _Ask:
     planner: Planner
     playing: PlayingProfile
-    keep: frozenset[str]
+    target: Target
 
     def step(
         self, kind: Kind, done: Solution, by: float = 0.0, what: str = "", string: int | None = None
@@ -108,7 +108,7 @@ class _Ask:
 
     def actions(self) -> Iterator[Step]:
         """Every string together, then each alone."""
-        limits = self.planner.limits(self.playing, self.keep)
+        limits = self.planner.limits(self.playing, self.target)
         now = limits.highest_action_mm
         for by in ACTION_STEPS_MM:
             done = self.planner.solve(self.playing, replace(limits, highest_action_mm=now + by))
@@ -137,21 +137,23 @@ class _Ask:
             # bends are part of the margins' geometry
             shape, instrument = planner.shape, planner.setup.instrument
             planner = planner_for(shape, instrument, playing, planner.rod)
-        done = planner.solve(playing, planner.limits(playing, self.keep))
+        done = planner.solve(playing, planner.limits(playing, self.target))
         return self.step(kind, done, by, what)
 
     def kept(self) -> Iterator[Step]:
         for what in KEEPABLE:
-            kind: Kind = "free" if what in self.keep else "keep"
-            limits = self.planner.limits(self.playing, self.keep ^ {what})
+            fixed = what in self.target.fixed
+            kind: Kind = "free" if fixed else "keep"
+            other = self.target.free({what}) if fixed else self.target.keeping(what)
+            limits = self.planner.limits(self.playing, other)
             yield self.step(kind, self.planner.solve(self.playing, limits), what=what)
 
     def rod(self, done: Solution) -> Iterator[Step]:
         """Pinned beside where the plan has it; no further than a plan turns it at once."""
         rod = self.planner.rod
-        if "rod" in self.keep or not done.feasible:
+        if "rod" in self.target.fixed or not done.feasible:
             return
-        limits = self.planner.limits(self.playing, self.keep)
+        limits = self.planner.limits(self.playing, self.target)
         for by in QUARTER_TURNS:
             relief = done.changes.relief_mm - by * rod.mm_per_turn
             if abs(relief) <= rod.most_relief_mm:

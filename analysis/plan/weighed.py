@@ -25,11 +25,11 @@ class Weighed:
 
 def weigh(plan: Plan, planner: Planner, scans: Mapping[str, int]) -> Weighed:
     """planner: the one the plan was made with; scans: how many there are of each state."""
-    playing, keep = plan.playing, plan.keep
+    playing, target = plan.playing, plan.target
     return Weighed(
-        sensitivity(planner, playing, keep),
-        uncertainty_price(planner, playing, keep, scans),
-        life(planner, playing, keep, plan.remove_mm),
+        sensitivity(planner, playing, target),
+        uncertainty_price(planner, playing, target, scans),
+        life(planner, playing, target, plan.remove_mm),
         _hanging(planner, plan),
     )
 
@@ -39,6 +39,6 @@ def _hanging(planner: Planner, plan: Plan) -> Mapping[tuple[int, int], Hanging]:
     margins = planner.played(plan.playing)
     if not plan.feasible:
         return hangings(planner, margins, planner.rows.now_mm, None, plan.remove_mm)
-    solution = planner.solve(plan.playing, planner.limits(plan.playing, plan.keep))
+    solution = planner.solve(plan.playing, planner.limits(plan.playing, plan.target))
     prices = planner.programme.prices()
     return hangings(planner, margins, solution.clearance_mm, prices, plan.remove_mm)

@@ -1,19 +1,22 @@
-"""neckform plan, verify, report: what to do, what was done, the record of it."""
+"""neckform plan, verify: what to do, what was done."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from analysis.plan.limits import KEEPABLE
+from analysis.instrument import Instrument
+from analysis.plan.target import KEEPABLE, Target
+from analysis.strings.playing import PlayingProfile
 from daq.cli.desk import AsJson, JobName, desk
 from daq.errors import InputError
 from daq.files.playing import load_playing
+from daq.files.target import load_target
 from daq.steps.bench import at_hand
 from daq.steps.law import Hand
 from daq.steps.planning import plan_job
-from daq.steps.reporting import write_report
 from daq.steps.verifying import verify_job
 from daq.text.after import print_after, print_strung
 from daq.text.bench import print_bench
@@ -39,17 +42,25 @@ def register(app: typer.Typer) -> None:
     """Adds these commands to the program."""
     app.command("plan")(plan)
     app.command("verify")(verify)
-    app.command("report")(report)
 
 
 def plan(
     context: typer.Context,
     name: JobName,
     playing: Annotated[
-        str, typer.Option("--playing", help="gentle, everyday, hard, or a playing file.")
-    ] = "everyday",
+        str | None,
+        typer.Option("--playing", help="gentle, everyday (else), hard, or a playing file."),
+    ] = None,
     keep: Annotated[
         list[str] | None, typer.Option("--keep", help="rod, nut or saddles: not to be touched.")
+    ] = None,
+    target: Annotated[
+        Path | None,
+        typer.Option(
+            "--target",
+            metavar="FILE",
+            help="A target file: the player, what is kept, set or held back, the asked-for shape.",
+        ),
     ] = None,
     tool: Tool = "file",
     metal: Metal = "nickel silver",
@@ -63,12 +74,9 @@ def plan(
     """The setup and the cut plan: the least metal for this player."""
     at = desk(context, as_json=as_json)
     job = at.workshop.job(name)
-    kept = frozenset(keep or ())
-    for unknown in sorted(kept.difference(KEEPABLE)):
-        raise InputError(f"--keep: found {unknown!r}; allowed {', '.join(KEEPABLE)}")
     has = at_hand(beam, prop)
-    profile = load_playing(playing, job.instrument().record)
-    done = plan_job(at.workshop, job, profile, kept, Hand(tool, metal), has)
+    profile, asked = _asked(job.instrument().record, playing, keep, target)
+    done = plan_job(at.workshop, job, profile, asked, Hand(tool, metal), has)
     for caution in filter(None, (done.both.strung_scan.caution, done.both.unstrung_scan.caution)):
         at.warn(caution)
     print_repeats(at.out, done.both.repeats)
@@ -89,6 +97,21 @@ def plan(
         raise typer.Exit(1)
 
 
+def _asked(
+    instrument: Instrument, playing: str | None, keep: list[str] | None, target: Path | None
+) -> tuple[PlayingProfile, Target]:
+    if target is not None:
+        if playing is not None or keep:
+            raise InputError(
+                "--target: found --playing or --keep beside it; allowed the file alone, which says "
+                "both"
+            )
+        return load_target(target, instrument)
+    for unknown in sorted(set(keep or ()).difference(KEEPABLE)):
+        raise InputError(f"--keep: found {unknown!r}; allowed {', '.join(KEEPABLE)}")
+    return load_playing(playing or "everyday", instrument), Target(frozenset(keep or ()))
+
+
 def verify(context: typer.Context, name: JobName, as_json: AsJson = False) -> None:
     """After the cut: planned against achieved, what is left, and the strung neck at the end."""
     at = desk(context, as_json=as_json)
@@ -105,11 +128,3 @@ def verify(context: typer.Context, name: JobName, as_json: AsJson = False) -> No
     at.answer(done.document)
     if not done.good:
         raise typer.Exit(1)
-
-
-def report(context: typer.Context, name: JobName, as_json: AsJson = False) -> None:
-    """The job's report: one HTML file that needs no network."""
-    at = desk(context, as_json=as_json)
-    path = write_report(at.workshop, at.workshop.job(name))
-    say(at.out, f"The report is {path}; open it in a browser, or print it.")
-    at.answer({"job": name, "report": str(path)})

@@ -11,12 +11,13 @@ from analysis.after.law import Law
 from analysis.instrument import FloatArray, Instrument
 from analysis.plan.clearances import Clearance
 from analysis.plan.plan import Plan
-from analysis.strings.playing import PlayingProfile
 from daq.documents.action import action_after_mm
 from daq.documents.chokes import chokes_document
 from daq.documents.cures import cures_document
 from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um
+from daq.documents.playing import playing_document
 from daq.documents.rod import rod_used_document
+from daq.documents.target import target_document
 
 #: A planned removal smaller than this is none, micrometres.
 LEAST_CUT_UM = 0.05
@@ -25,7 +26,8 @@ LEAST_CUT_UM = 0.05
 def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) -> dict[str, Any]:
     """Setup, cuts, margins, what stays short and the metal.
 
-    Beside the contract's: uncertainties and verdicts, `kept`, `action` (string heights over fret
+    Beside the contract's: uncertainties and verdicts, `kept`, `target` (as a target file has it),
+    `shape_short` (how far the asked-for shape is out of reach), `action` (string heights over fret
     12 once it is done), `bends`, `margins_now`, `bends_now`, `short`, those of
     `cures_document` and `chokes_document`, and with a law `aim_um`, what to mean to take.
     Raises ValueError where the plan is not one of this instrument.
@@ -34,8 +36,10 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
         raise ValueError("the plan and the instrument have other frets or strings")
     return {
         "feasible": bool(plan.feasible),
-        "kept": sorted(plan.keep),
-        "playing": _playing(plan.playing),
+        "kept": sorted(plan.target.keep),
+        "target": target_document(plan.playing, plan.target),
+        "shape_short": _shape_short(plan),
+        "playing": playing_document(plan.playing),
         "strings": _strings(plan),
         **_setup(plan, instrument),
         **_cuts(plan, law),
@@ -49,28 +53,6 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
 def short_mm(clearance: Clearance, guard: float) -> float:
     """How far a clearance stays under what it needs with its guard band; never negative."""
     return max(clearance.swing_mm + guard * clearance.u_mm - clearance.clearance_mm, 0.0)
-
-
-def _playing(playing: PlayingProfile) -> dict[str, Any]:
-    """Under the keys of a playing file, as given; those a file may leave out only where given."""
-    given: dict[str, Any] = {}
-    if playing.least_bending_fret_mm is not None:
-        given["least_bending_fret_mm"] = float(playing.least_bending_fret_mm)
-    if playing.bend_frets is not None:
-        given["bend_frets"] = list(playing.bend_frets)
-    return {
-        "name": playing.name,
-        "pluck_force_n": float(playing.pluck_force_n),
-        "pluck_from_saddle_mm": float(playing.pluck_from_saddle_mm),
-        "bend_semitones": float(playing.bend_semitones),
-        "least_fret_mm": float(playing.least_fret_mm),
-        "highest_action_mm": {
-            str(string): float(playing.highest_action_mm[string])
-            for string in sorted(playing.highest_action_mm)
-        },
-        "guard": float(playing.guard),
-        **given,
-    }
 
 
 def _rod(plan: Plan) -> dict[str, Any]:
@@ -119,6 +101,15 @@ def _margins(plan: Plan) -> dict[str, Any]:
         "margins_now": [clearance_entry(c) for c in plan.now if not c.bend],
         "bends_now": [clearance_entry(c) for c in plan.now if c.bend],
     }
+
+
+def _shape_short(plan: Plan) -> list[dict[str, Any]]:
+    """Where the asked-for shape is out of reach."""
+    places = np.argwhere(1e3 * plan.shape_short_mm > LEAST_CUT_UM).tolist()
+    return [
+        {"fret": f + 1, "string": s + 1, "short_um": um(1e3 * plan.shape_short_mm[f, s])}
+        for f, s in places
+    ]
 
 
 def _cuts(plan: Plan, law: Law | None) -> dict[str, Any]:

@@ -29,6 +29,11 @@ class Known:
             value = _inside(value, step)
         return value
 
+    def under(self, key: int | str) -> Known:
+        """The group at a key, with paths of its own."""
+        inside = (path[1:] for path in self._spoiled if path[0] == key and len(path) > 1)
+        return Known(self.get(key), inside)
+
     def number(self, *path: int | str) -> float | None:
         """The number at a path."""
         value = self.get(*path)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from analysis.plan.plan import Plan, plan_with
 from analysis.plan.planner import Planner, planner_for
+from analysis.plan.target import Target
 from analysis.plan.weighed import Weighed, weigh
 from analysis.rod.rod import Rod, default_rod
 from analysis.strings.playing import PlayingProfile
@@ -21,12 +22,10 @@ class Decided:
     planner: Planner
 
 
-def decide(
-    both: BothStates, playing: PlayingProfile, keep: frozenset[str], rod: Rod | None
-) -> Decided:
+def decide(both: BothStates, playing: PlayingProfile, target: Target, rod: Rod | None) -> Decided:
     """rod: as learnt on this neck, None takes the default. Raises ValueError as `planner_for`."""
     taken = default_rod(both.instrument, both.strung.x_mm) if rod is None else rod
     planner = planner_for(both.strung, both.instrument, playing, taken)
-    plan = plan_with(planner, playing, keep)
+    plan = plan_with(planner, playing, target)
     scans = {state: len(one.used) for state, one in both.repeats.items()}
     return Decided(plan, weigh(plan, planner, scans), planner)

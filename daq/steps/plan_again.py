@@ -15,6 +15,7 @@ from analysis.plan.planner import Planner
 from analysis.plan.tight import TightStrings, margins_done, tight_strings
 from analysis.plan.weighed import Weighed
 from daq.documents.stored_plan import planned_um, stored_heights, stored_screws
+from daq.documents.stored_target import stored_target
 from daq.files.playing import parse_playing
 from daq.reading.job import BothStates, both_states
 from daq.reading.reader import JobReader
@@ -50,13 +51,13 @@ def plan_again(reader: JobReader, document: Mapping[str, Any]) -> PlanAgain:
     both = replace(both, instrument=stored_heights(document, both.instrument))
     playing = parse_playing(json_text(document["playing"]), "stored plan", both.instrument).record
     rod = rod_then(reader, scans.values())
-    keep = frozenset(document["kept"])
-    decided = decide(both, playing, keep, None if rod is None else rod.learnt.rod)
+    target = stored_target(document, both.instrument)
+    decided = decide(both, playing, target, None if rod is None else rod.learnt.rod)
     plan, weighed, planner = decided.plan, decided.weighed, decided.planner
     stored = _stored(document, both, plan)
     same = _same(plan, document, stored)
     plan = _with_cuts(plan, both, stored) if same else _as_stored(plan, planner, document, stored)
-    tight = tight_strings(planner, planner.limits(playing, keep), stored)
+    tight = tight_strings(planner, planner.limits(playing, target), stored)
     return PlanAgain(plan, weighed, both, tight, rod, same)
 
 
@@ -88,7 +89,7 @@ def _as_stored(plan: Plan, planner: Planner, document: Mapping[str, Any], stored
     """Of another program, or under other calibrations: margins and bends are those of what was
     stored, and what stood in its way is not known any more."""
     playing = plan.playing
-    limits = planner.limits(playing, plan.keep)
+    limits = planner.limits(playing, plan.target)
     return replace(
         plan,
         feasible=bool(document.get("feasible", plan.feasible)),

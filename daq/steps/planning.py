@@ -8,6 +8,7 @@ from typing import Any
 
 from analysis.bench.sheet import Bench
 from analysis.plan.plan import Plan
+from analysis.plan.target import Target
 from analysis.plan.weighed import Weighed
 from analysis.strings.playing import PlayingProfile
 from daq.documents.bench import bench_document, expect_document
@@ -56,7 +57,7 @@ def plan_job(
     workshop: Workshop,
     job: Job,
     playing: PlayingProfile,
-    keep: frozenset[str],
+    target: Target,
     hand: Hand,
     has: AtHand,
 ) -> Planned:
@@ -70,7 +71,7 @@ def plan_job(
     rod = None if found.best is None else found.best.learnt.rod
     since = since_plan(found, job, both.strung_scan.scan.path)
     try:
-        decided = decide(both, playing, keep, rod)
+        decided = decide(both, playing, target, rod)
     except ValueError as error:
         raise InputError(f"job {job.name}: {error}") from error
     plan, weighed = decided.plan, decided.weighed
@@ -87,7 +88,6 @@ def plan_job(
         "job": job.name,
         "made": now(),
         "program": program(),
-        "kept": sorted(keep),
         "tool": hand.tool,
         "metal_kind": hand.metal,
         "aims_by": known_document(known),

@@ -120,10 +120,13 @@ def _action(plan: Plan, hurdle: Hurdle) -> str:
 
 
 def _cut(plan: Plan, hurdle: Hurdle) -> str:
+    member = hurdle.member
+    held = plan.target.held.where(*plan.remove_mm.shape)
+    if held[member.at - 1, member.string - 1]:
+        return f"fret {member.at} is held back under string {member.string}"
     more = "nothing more"
     if hurdle.limit_mm > NOTHING_MM:
         more = f"no more than {fixed(hurdle.limit_mm, 2)} mm"
-    member = hurdle.member
     needs = fixed(plan.playing.least_height_mm(member.at)[-1], 2)
     height = "its height is not known"
     if hurdle.now_mm is not None and math.isfinite(hurdle.now_mm):
@@ -137,8 +140,8 @@ def _cut(plan: Plan, hurdle: Hurdle) -> str:
 def _screw(what: str, way: str, kept: str) -> Callable[[Plan, Hurdle], str]:
     def said(plan: Plan, hurdle: Hurdle) -> str:
         which = f"the {what} of string {hurdle.member.string}"
-        if kept in plan.keep:
-            return f"{which} is to stay as it is"
+        if kept in plan.target.fixed:
+            return f"{which} is {_fixed(plan, kept)}"
         if hurdle.limit_mm < NOTHING_MM:
             return f"{which} goes no {way}"
         return f"{which} goes {way} by no more than {fixed(hurdle.limit_mm, 2)} mm"
@@ -146,10 +149,14 @@ def _screw(what: str, way: str, kept: str) -> Callable[[Plan, Hurdle], str]:
     return said
 
 
+def _fixed(plan: Plan, what: str) -> str:
+    return "to stay as it is" if what in plan.target.keep else "set by hand"
+
+
 def _rod(way: str) -> Callable[[Plan, Hurdle], str]:
     def said(plan: Plan, hurdle: Hurdle) -> str:
-        if "rod" in plan.keep:
-            return "the rod is to stay as it is"
+        if "rod" in plan.target.fixed:
+            return f"the rod is {_fixed(plan, 'rod')}"
         turns = turn_words(hurdle.limit_mm / plan.rod.mm_per_turn)
         return f"the rod is {way} by no more than {turns} at once"
 

@@ -17,6 +17,7 @@ from daq.text.cuts import print_cuts, removals_um
 from daq.text.doubts import doubt_sentences, loose_notes
 from daq.text.margins import print_margins
 from daq.text.setup import setup_sentences
+from daq.text.target import shape_short_sentences, target_sentences
 from daq.text.words import counted
 
 NO_DOUBTS = Doubts()
@@ -33,6 +34,8 @@ def print_plan(
     """Everything a person needs to carry out the plan, or to see why there is none; what is
     doubtful comes before any of it. details: every place, not only those in trouble."""
     say(console, playing_sentence(plan))
+    for line in [*target_sentences(plan.target), *shape_short_sentences(plan.shape_short_mm)]:
+        say(console, line)
     say(console, verdict_sentence(plan), "bold" if plan.feasible else "bold red")
     if plan.feasible:
         say(console, metal_sentence(plan))

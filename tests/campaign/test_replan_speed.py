@@ -17,6 +17,7 @@ from analysis.neck.shape import Shape
 from analysis.plan.limits import Limits
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.replan import replan
+from analysis.plan.target import ANYTHING
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
@@ -79,7 +80,7 @@ def moved(what: str, at: Controls) -> Iterator[Controls]:
 @pytest.mark.parametrize("what", ["action", "force", "guard", "saddle", "rod"])
 def test_a_slider_moves_the_plan_with_it(planner: Planner, what: str) -> None:
     playing = built_in_profile("everyday", 12)
-    at = (playing, planner.limits(playing, frozenset()))
+    at = (playing, planner.limits(playing, ANYTHING))
     replan(planner, *at)
     took = []
     for controls in moved(what, at):

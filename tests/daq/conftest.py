@@ -21,6 +21,7 @@ from analysis.plan.clearances import Clearance
 from analysis.plan.cure import Cure
 from analysis.plan.plan import Plan
 from analysis.plan.refret import Refret
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.pitch import note_frequency_hz
 from analysis.strings.playing import built_in_profile
@@ -147,7 +148,7 @@ def field() -> Field:
 @pytest.fixture
 def solved(strung: Shape, six: Instrument) -> Plan:
     """A plan by the programme itself, for this neck."""
-    return make_plan(strung, six, built_in_profile("everyday", 6), frozenset())
+    return make_plan(strung, six, built_in_profile("everyday", 6), Target())
 
 
 def _clearances(after: bool) -> tuple[Clearance, ...]:
@@ -176,11 +177,11 @@ def plan(six: Instrument, strung: Shape) -> Plan:
     remove[8, 2:4] = 0.03104, 0.0283
     remove[15, :3] = 0.0041, 0.00718, 0.0026
     return Plan(
-        built_in_profile("everyday", 6), frozenset({"nut"}), string_loads(six),
+        built_in_profile("everyday", 6), Target(frozenset({"nut"})), string_loads(six),
         default_rod(six, strung.x_mm), True, remove,
         np.full((22, 6), 0.002), strung.height_mm - remove,
         np.array([0.118, 0.118, 0.0, 0.0, -0.0523, 0.001]), np.array([0, 0.05, 0, 0, 0, -0.02]),
-        0.1, -0.25, _clearances(False), _clearances(True), (), np.zeros(6), (), (),
+        0.1, -0.25, _clearances(False), _clearances(True), (), np.zeros(6), np.zeros((22, 6)), (), (),
         float(remove.sum()), 3.11,
     )  # fmt: skip
 

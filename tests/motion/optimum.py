@@ -14,6 +14,7 @@ from scipy import sparse
 from scipy.optimize import linprog
 
 from analysis.plan.planner import Planner
+from analysis.plan.target import ANYTHING
 from analysis.strings.playing import PlayingProfile
 
 from .lines import all_lines
@@ -43,7 +44,7 @@ def least_as_measured(planner: Planner, playing: PlayingProfile) -> float:
     setup, margins = planner.setup, planner.margins
     now = margins.clearance_mm(setup.node_z_mm, setup.nut_mm, setup.saddle_mm)
     wanted = margins.swing_mm + playing.guard * margins.u_mm - now
-    most = planner.limits(playing, frozenset()).most_cut_mm.ravel()
+    most = planner.limits(playing, ANYTHING).most_cut_mm.ravel()
     return least(margins.cuts, wanted, most)
 
 

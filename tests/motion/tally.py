@@ -14,6 +14,7 @@ from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
 from analysis.plan.planner import planner_for
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile
 from daq.cli.main import main
@@ -28,7 +29,7 @@ from .judge import judge
 from .optimum import least_as_measured, least_in_truth
 from .trueneck import EXACT, Hand, carried_out, true_neck
 
-KEEPS = {"free": frozenset[str](), "cuts only": frozenset({"rod", "nut", "saddles"})}
+KEEPS = {"free": Target(), "cuts only": Target(frozenset({"rod", "nut", "saddles"}))}
 #: A careful person's: a dial gauge on relief, a rule over fret 12, feelers at the nut.
 CAREFUL = Hand(scatter_um=1.0, relief_mm=0.01, action_mm=0.01, nut_mm=0.01)
 #: By the rod's turns as a default rod would have them, and never measured again.
@@ -125,9 +126,9 @@ def _metal(
 ) -> None:
     tally.planned.append(1e3 * plan.planned_mm)
     tally.level.append(1e3 * plan.level_mm)
-    if plan.keep:
+    if plan.target.keep:
         planner = planner_for(shape, instrument, plan.playing, default_rod(instrument, shape.x_mm))
-        most = planner.limits(plan.playing, plan.keep).most_cut_mm
+        most = planner.limits(plan.playing, plan.target).most_cut_mm
         tally.optimum.append(1e3 * least_as_measured(planner, plan.playing))
         tally.in_truth.append(1e3 * least_in_truth(true_neck(seed), document["playing"], most))
 

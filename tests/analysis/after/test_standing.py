@@ -15,6 +15,7 @@ from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.changes import Changes
 from analysis.plan.plan import Plan
+from analysis.plan.target import Target
 from analysis.strings.playing import built_in_profile
 
 from ...planned import make_plan
@@ -32,7 +33,7 @@ def worn(walnut: Instrument, make_shape: MakeShape) -> Shape:
 
 @pytest.fixture(scope="module")
 def plan(worn: Shape, walnut: Instrument) -> Plan:
-    found = make_plan(worn, walnut, PLAYER, frozenset({"rod"}))
+    found = make_plan(worn, walnut, PLAYER, Target(frozenset({"rod"})))
     assert found.feasible
     assert found.remove_mm.max() > 0.02
     return found

@@ -12,6 +12,7 @@ from analysis.bench.expect import Expected, Reading, expected
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
+from analysis.plan.target import Target
 from analysis.rod.rod import relief_cases
 from analysis.strings.playing import built_in_profile
 
@@ -30,7 +31,7 @@ def shapes(walnut: Instrument, make_shape: MakeShape) -> tuple[Shape, Shape]:
 
 @pytest.fixture
 def plan(walnut: Instrument, shapes: tuple[Shape, Shape]) -> Plan:
-    made = make_plan(shapes[0], walnut, built_in_profile("everyday", 6), frozenset())
+    made = make_plan(shapes[0], walnut, built_in_profile("everyday", 6), Target())
     cuts = np.zeros((22, 6))
     cuts[8, 2], cuts[0] = 0.035, 0.01
     return replace(

@@ -15,6 +15,7 @@ from analysis.plan import programme
 from analysis.plan.limits import CUT_SLOPE, LEAST_NUT_GAP_MM, NUT_RANGE_MM, SADDLE_RANGE_MM
 from analysis.plan.plan import Plan
 from analysis.plan.planner import planner_for
+from analysis.plan.target import Target
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
@@ -124,7 +125,7 @@ class Small:
         return [*out, *(self.player.highest_action(action.size) - action).tolist()]
 
     def plan(self) -> Plan:
-        return make_plan(self.shape, self.instrument, self.player, self.keep, self.rod)
+        return make_plan(self.shape, self.instrument, self.player, Target(self.keep), self.rod)
 
     def v_of(self, plan: Plan) -> Array:
         parts = [np.clip(sign * change, 0.0, None) for change, sign in (

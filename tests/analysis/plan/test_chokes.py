@@ -17,11 +17,12 @@ from analysis.plan.bends import WIDTHS, Bend, bend_over
 from analysis.plan.changes import Changes, nothing_changed
 from analysis.plan.chokes import Chokes, after_plan, chokes, radius_mm
 from analysis.plan.planner import Planner, planner_for
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
 MakeShape = Callable[..., Shape]
-NONE: frozenset[str] = frozenset()
+NONE = Target()
 GENTLE = replace(
     built_in_profile("gentle", 6),
     pluck_force_n=0.2,

@@ -18,6 +18,7 @@ from analysis.plan.blocking import blocking
 from analysis.plan.conflict import SHORT_MM, Conflicts
 from analysis.plan.demands import Demands, demands
 from analysis.plan.planner import Planner, planner_for
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
@@ -51,7 +52,7 @@ def asked_of(
         highest_action_mm={1: action, 2: action + 0.1},
     )
     planner = planner_of(instrument, make_shape, playing, seed)
-    return demands(planner.rows, planner.margins, planner.limits(playing, frozenset()))
+    return demands(planner.rows, planner.margins, planner.limits(playing, Target()))
 
 
 def short_mm(asked: Demands, chosen: np.ndarray) -> float:
@@ -161,7 +162,7 @@ def test_sets_share_nothing_and_name_what_is_in_the_way(
     shape = make_shape(tiny, high, relief_mm=0.1)
     shape.height_mm[5] = 0.7
     planner = planner_for(shape, tiny, playing, default_rod(tiny, shape.x_mm))
-    limits = planner.limits(playing, frozenset({"rod", "saddles"}))
+    limits = planner.limits(playing, Target(frozenset({"rod", "saddles"})))
     found = blocking(planner, planner.margins, limits)
     first = {h.member.kind: h for h in found[0].hurdles}
     assert set(first) == {"margin", "cut", "saddle up", "rod add"}
@@ -185,7 +186,7 @@ def test_a_step_too_steep_for_a_file_is_that_fret_and_those_strings(
 ) -> None:
     playing = replace(built_in_profile("everyday", 2), bend_semitones=0.0)
     planner = planner_of(tiny, make_shape, playing, 1)
-    asked = demands(planner.rows, planner.margins, planner.limits(playing, frozenset()))
+    asked = demands(planner.rows, planner.margins, planner.limits(playing, Target()))
     v = np.zeros(asked.matrix.shape[1])
     v[2 * 2 + deep] = planner.rows.most_step_mm[2] + 0.01
     v[2 * 2 + other] = 0.005

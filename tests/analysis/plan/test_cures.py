@@ -19,11 +19,12 @@ from analysis.plan.measuring import SHARE_STEP
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import Programme, Solution
 from analysis.plan.refret import NEW_CROWN_MM, fewest_hitting, with_new_frets
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
 MakeShape = Callable[..., Shape]
-NONE: frozenset[str] = frozenset()
+NONE = Target()
 PLAYER = replace(
     built_in_profile("everyday", 2),
     pluck_force_n=0.5,
@@ -40,9 +41,9 @@ class Case:
         instrument: Instrument,
         shape: Shape,
         playing: PlayingProfile = PLAYER,
-        keep: frozenset[str] = NONE,
+        target: Target = NONE,
     ) -> None:
-        self.instrument, self.shape, self.playing, self.keep = instrument, shape, playing, keep
+        self.instrument, self.shape, self.playing, self.target = instrument, shape, playing, target
         self.planner: Planner = self.planner_for(playing)
 
     def planner_for(self, playing: PlayingProfile) -> Planner:
@@ -51,20 +52,20 @@ class Case:
 
     def cure(self, kind: CureKind) -> Cure:
         assert not self.solved(self.playing).feasible
-        (found,) = [c for c in cures(self.planner, self.playing, self.keep) if c.kind == kind]
+        (found,) = [c for c in cures(self.planner, self.playing, self.target) if c.kind == kind]
         return found
 
     def solved(self, playing: PlayingProfile) -> Solution:
         """By a neck made anew, so that nothing is left of what was solved before."""
         planner = self.planner_for(playing)
-        return planner.solve(playing, planner.limits(playing, self.keep))
+        return planner.solve(playing, planner.limits(playing, self.target))
 
     def within(self, limits: Limits) -> Solution:
         planner = self.planner_for(self.playing)
         return planner.solve(self.playing, limits)
 
     def limits(self) -> Limits:
-        return self.planner.limits(self.playing, self.keep)
+        return self.planner.limits(self.playing, self.target)
 
 
 @pytest.fixture
@@ -131,7 +132,7 @@ def test_saddles_past_their_range(tiny: Instrument, make_shape: MakeShape) -> No
         low,
         make_shape(low, np.full((13, 2), 1.0), relief_mm=0.1),
         replace(PLAYER, least_fret_mm=0.99),
-        frozenset({"rod", "nut"}),
+        Target(frozenset({"rod", "nut"})),
     )
     cure = case.cure("saddles")
     past = max(cure.raise_mm)
@@ -148,7 +149,7 @@ def test_nut_past_what_a_slot_is_filled(tiny: Instrument, make_shape: MakeShape)
         low,
         make_shape(low, np.full((13, 2), 1.0), relief_mm=0.1),
         replace(PLAYER, least_fret_mm=0.99),
-        frozenset({"rod"}),
+        Target(frozenset({"rod"})),
     )
     cure = case.cure("nut")
     past = max(cure.raise_mm)
@@ -188,14 +189,16 @@ def test_freed_singly_or_in_pairs_but_nothing_that_is_not_needed(
     tiny: Instrument, uneven: Uneven
 ) -> None:
     every = frozenset({"rod", "nut", "saddles"})
-    case = Case(tiny, uneven(), replace(PLAYER, least_fret_mm=1.0), every)
+    case = Case(tiny, uneven(), replace(PLAYER, least_fret_mm=1.0), Target(every))
     assert not case.solved(case.playing).feasible
-    freed = [frozenset(c.free) for c in cures(case.planner, case.playing, every) if c.free]
+    freed = [frozenset(c.free) for c in cures(case.planner, case.playing, case.target) if c.free]
     assert freed
 
     def works(free: frozenset[str]) -> bool:
         planner = case.planner_for(case.playing)
-        return planner.solve(case.playing, planner.limits(case.playing, every - free)).feasible
+        return planner.solve(
+            case.playing, planner.limits(case.playing, Target(every - free))
+        ).feasible
 
     for count in (1, 2, 3):
         for free in map(frozenset, combinations(sorted(every), count)):
@@ -216,12 +219,12 @@ def test_refret_names_the_fewest_of_all_sets(
     shape = uneven(scatter_mm=0.02, **worn)
     # frets left that may hardly be cut: the worn ones are no reason to cut all the others
     shape.height_mm[:] = np.maximum(shape.height_mm - 0.45, 0.6)
-    case = Case(tiny, shape, playing, frozenset({"rod"}))
+    case = Case(tiny, shape, playing, Target(frozenset({"rod"})))
     cure = case.cure("refret")
 
     def works(new: frozenset[int]) -> bool:
         again = with_new_frets(case.planner, new, NEW_CROWN_MM[1])
-        limits = again.limits(playing, case.keep)
+        limits = again.limits(playing, case.target)
         return Programme(again.rows, again.margins, limits).solve(again.margins, limits).feasible
 
     assert works(frozenset(cure.frets))

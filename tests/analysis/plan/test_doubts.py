@@ -15,13 +15,14 @@ from analysis.plan.doubts import Hanging, Touch, frets_of, hangings, suspects
 from analysis.plan.margins import Margins
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import Solution
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import built_in_profile
 from analysis.wear.loose import Loose
 from analysis.wear.wear import Wear, bridged_mm
 
 MakeShape = Callable[..., Shape]
-NONE: frozenset[str] = frozenset()
+NONE = Target()
 PLAYER = replace(
     built_in_profile("everyday", 6), name="own", pluck_force_n=0.45, bend_semitones=1.0
 )

@@ -8,6 +8,7 @@ import pytest
 
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
+from analysis.plan.target import Target
 from analysis.strings.kinds import profile_for
 from analysis.strings.playing import BUILT_IN
 
@@ -31,7 +32,7 @@ def test_an_even_neck_meets_every_built_in_player(
     instrument = instruments_like(walnut)[kind]
     shape = make_shape(instrument, relief_mm=RELIEF * instrument.scale_bass_mm)
     for name in BUILT_IN:
-        plan = make_plan(shape, instrument, profile_for(name, instrument), frozenset())
+        plan = make_plan(shape, instrument, profile_for(name, instrument), Target())
         assert plan.feasible, name
         assert plan.planned_mm < 0.5, name
         assert {one.verdict for one in plan.after} == {"clear"}

@@ -13,6 +13,7 @@ from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.ideal import Impossible, impossible
 from analysis.plan.planner import Planner, planner_for
+from analysis.plan.target import ANYTHING
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
@@ -33,7 +34,7 @@ def asked(
         high = 1.0 + np.random.default_rng(5).normal(0.0, 1.0, (13, 2)) * uneven_mm
         shape = make_shape(tiny, high, relief_mm=0.1)
         planner = planner_for(shape, tiny, playing, default_rod(tiny, shape.x_mm))
-        limits = planner.limits(playing, frozenset())
+        limits = planner.limits(playing, ANYTHING)
         return planner, impossible(planner, planner.margins, limits, playing)
 
     return make
@@ -111,7 +112,7 @@ def test_bends_alone_may_be_too_much(tiny: Instrument, make_shape: MakeShape) ->
             highest_action_mm={1: action_mm, 2: 2.0},
         )
         planner = planner_for(shape, round_board, playing, rod)
-        limits = planner.limits(playing, frozenset())
+        limits = planner.limits(playing, ANYTHING)
         return impossible(planner, planner.margins, limits, playing)
 
     little, much = found(0.0, 0.5), found(5.0, 0.5)

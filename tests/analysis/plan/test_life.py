@@ -13,11 +13,12 @@ from analysis.neck.shape import Shape
 from analysis.plan.life import USUAL_DRESSING_MM, WORTH_SHARE, Life, life
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import Solution
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import built_in_profile
 
 MakeShape = Callable[..., Shape]
-NONE: frozenset[str] = frozenset()
+NONE = Target()
 PLAYER = replace(built_in_profile("everyday", 6), name="own", pluck_force_n=0.5, bend_semitones=1.0)
 
 
@@ -136,7 +137,7 @@ def test_a_fret_is_spared_as_far_as_is_cheap(
     planner: Planner, force_n: float, keep: tuple[str, ...]
 ) -> None:
     """By the least of its cut with which a plan takes no more than a quarter more metal."""
-    asking, kept = replace(PLAYER, pluck_force_n=force_n), frozenset(keep)
+    asking, kept = replace(PLAYER, pluck_force_n=force_n), Target(frozenset(keep))
     limits = planner.limits(asking, kept)
     plan = planner.solve(asking, limits)
     found = life(planner, asking, kept, plan.changes.remove_mm)

@@ -11,13 +11,14 @@ import pytest
 from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
+from analysis.plan.target import Target
 from analysis.rod.rod import RELIEF_PER_TURN_MM
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
 from ...planned import make_plan
 
 MakeShape = Callable[..., Shape]
-NONE: frozenset[str] = frozenset()
+NONE = Target()
 PLAYER = replace(built_in_profile("everyday", 6), bend_semitones=1.0)
 
 
@@ -70,8 +71,8 @@ def test_less_metal_than_levelling_on_a_neck_with_one_high_fret(
 
 @pytest.mark.parametrize("kept", [{"rod"}, {"nut"}, {"rod", "nut"}])
 def test_what_is_kept_is_not_touched(uneven: Shape, walnut: Instrument, kept: set[str]) -> None:
-    found = make_plan(uneven, walnut, PLAYER, frozenset(kept))
-    assert found.keep == frozenset(kept)
+    found = make_plan(uneven, walnut, PLAYER, Target(frozenset(kept)))
+    assert found.target.keep == frozenset(kept)
     if "rod" in kept:
         assert found.turns == 0.0
     if "nut" in kept:

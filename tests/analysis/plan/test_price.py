@@ -15,13 +15,14 @@ from analysis.neck.shape import Shape
 from analysis.neck.terms import Terms
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.price import UncertaintyPrice, scanned_again, uncertainty_price
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import built_in_profile
 
 from ...planned import make_plan
 
 MakeShape = Callable[..., Shape]
-NONE: frozenset[str] = frozenset()
+NONE = Target()
 PLAYER = replace(
     built_in_profile("everyday", 6), name="own", pluck_force_n=0.45, bend_semitones=1.0
 )
@@ -82,7 +83,7 @@ def test_a_learnt_rod_is_a_plan_for_its_stated_case(
     assert saved(price, "rod") == pytest.approx(price.metal_mm - anew.planned_mm, **NEAR)
     learnt = planner_for(poorly, walnut, PLAYER, rod)
     assert uncertainty_price(learnt, PLAYER, NONE, {}).of("rod") is None
-    assert uncertainty_price(planner, PLAYER, frozenset({"rod"}), {}).of("rod") is None
+    assert uncertainty_price(planner, PLAYER, Target(frozenset({"rod"})), {}).of("rod") is None
 
 
 def test_tension_known_is_a_plan_without_its_part_of_u(

@@ -24,6 +24,7 @@ from analysis.plan.programme import (
 )
 from analysis.plan.rows import rows_of
 from analysis.plan.setup import Setup, setup_from
+from analysis.plan.target import Target
 from analysis.rod.rod import RodCase, default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 from analysis.strings.strings import string_loads
@@ -57,7 +58,7 @@ class Case:
         self.rows: Margins = margins(self.setup, string_loads(instrument), player)
         self.rod = default_rod(instrument, self.setup.x_mm)
         self.cases: tuple[RodCase, ...] = self.rod.cases
-        self.limits: Limits = limits_for(self.setup, self.shape, player, keep, self.rod)
+        self.limits: Limits = limits_for(self.setup, self.shape, player, Target(keep), self.rod)
 
     def solve(self) -> Solution:
         programme = Programme(rows_of(self.setup, self.rows, self.rod), self.rows, self.limits)
@@ -248,7 +249,7 @@ def test_one_high_fret_costs_metal_there_alone(tiny: Instrument, make_shape: Mak
     case.shape = make_shape(tiny, high, relief_mm=0.1)
     case.setup = setup_from(case.shape, tiny)
     case.rows = margins(case.setup, string_loads(tiny), player)
-    case.limits = limits_for(case.setup, case.shape, player, frozenset(), case.rod)
+    case.limits = limits_for(case.setup, case.shape, player, Target(), case.rod)
     solution = case.solve()
     assert solution.feasible
     assert np.all(solution.changes.remove_mm[6] > 0.02)

@@ -16,11 +16,12 @@ from analysis.plan.limits import Limits
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.programme import LIFE_COST, NUT_COST, ROD_COST, SADDLE_COST
 from analysis.plan.replan import Replanned, replan
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
 MakeShape = Callable[..., Shape]
-KEPT = frozenset({"rod", "nut", "saddles"})
+KEPT = Target(frozenset({"rod", "nut", "saddles"}))
 PLAYER = replace(built_in_profile("everyday", 6), bend_semitones=1.0, pluck_force_n=0.32)
 
 
@@ -60,7 +61,7 @@ def test_a_moved_control_answers_as_a_programme_built_afresh(
     higher: float, string: int, saddle: float, relief: float, pin: bool,
 ) -> None:  # fmt: skip
     playing = replace(PLAYER, pluck_force_n=force, pluck_from_saddle_mm=pluck)
-    limits = warm.limits(playing, frozenset())
+    limits = warm.limits(playing, Target())
     limits = replace(limits, guard=guard, highest_action_mm=limits.highest_action_mm + higher)
     if pin:
         limits = pinned(limits, string, saddle, relief)
@@ -78,7 +79,7 @@ def test_a_moved_control_answers_as_a_programme_built_afresh(
 
 def cost(planner: Planner, moved: Replanned) -> float:
     """What the programme makes least: metal, a little dearer on low frets, and the screws."""
-    room = planner.limits(PLAYER, frozenset()).most_cut_mm
+    room = planner.limits(PLAYER, Target()).most_cut_mm
     done = moved.solution.changes
     metal = (1.0 + LIFE_COST * (1.0 - room / room.max())) * done.remove_mm
     screws = SADDLE_COST * np.abs(done.saddle_mm).sum() + NUT_COST * np.abs(done.nut_mm).sum()
@@ -100,11 +101,11 @@ def assert_holds(planner: Planner, moved: Replanned, limits: Limits) -> None:
     assert np.all(action <= limits.highest_action_mm + 1e-6)
 
 
-@pytest.mark.parametrize("keep", [frozenset(), KEPT])
-def test_slopes_bound_every_step(warm: Planner, keep: frozenset[str]) -> None:
+@pytest.mark.parametrize("target", [Target(), KEPT])
+def test_slopes_bound_every_step(warm: Planner, target: Target) -> None:
     """Least metal is convex: a slope is the most a step lets off and the least it asks."""
-    limits = warm.limits(PLAYER, keep)
-    higher = 1.0 if keep else -0.5
+    limits = warm.limits(PLAYER, target)
+    higher = 1.0 if target.keep else -0.5
     limits = replace(limits, highest_action_mm=limits.highest_action_mm + higher)
     at = replan(warm, PLAYER, limits)
     assert at.solution.feasible
@@ -134,7 +135,7 @@ def metal(planner: Planner, playing: PlayingProfile, limits: Limits) -> float:
 
 def test_slope_of_action_is_what_a_hair_more_saves(warm: Planner) -> None:
     playing = replace(PLAYER, highest_action_mm={1: 1.2, 6: 1.6})
-    limits = warm.limits(playing, frozenset())
+    limits = warm.limits(playing, Target())
     at = replan(warm, playing, limits)
     assert at.solution.feasible
     assert at.slopes.action.min() < -0.1
@@ -147,7 +148,7 @@ def test_slope_of_action_is_what_a_hair_more_saves(warm: Planner) -> None:
 
 
 def test_the_worst_of_each_place_is_the_worst(warm: Planner) -> None:
-    moved = replan(warm, PLAYER, warm.limits(PLAYER, frozenset()))
+    moved = replan(warm, PLAYER, warm.limits(PLAYER, Target()))
     margins = moved.margins
     places = {}
     spare = moved.solution.clearance_mm - margins.swing_mm

@@ -13,6 +13,7 @@ from analysis.neck.relief import reliefs
 from analysis.neck.shape import Shape
 from analysis.plan.limits import LEAST_NUT_GAP_MM, SADDLE_RANGE_MM, limits_for
 from analysis.plan.setup import setup_from
+from analysis.plan.target import Target
 from analysis.rod.rod import GAIN_DOUBT, default_rod, relief_cases, rod_cases
 from analysis.strings.playing import built_in_profile
 
@@ -107,7 +108,7 @@ def test_room_to_cut_leaves_what_the_player_needs(
     height[9, 2] = np.nan
     shape = replace(shape, height_mm=height)
     limits = limits_for(
-        setup_from(shape, walnut), shape, EVERYDAY, frozenset(), default_rod(walnut, shape.x_mm)
+        setup_from(shape, walnut), shape, EVERYDAY, Target(), default_rod(walnut, shape.x_mm)
     )
     assert limits.most_cut_mm[0, 0] == pytest.approx(1.1 - 2.0 * 0.004 - 0.6)
     assert np.all(limits.most_cut_mm[3:5] == 0.0)
@@ -120,7 +121,11 @@ def test_what_is_kept_has_no_room(
 ) -> None:
     shape = make_shape(walnut)
     limits = limits_for(
-        setup_from(shape, walnut), shape, EVERYDAY, frozenset(kept), default_rod(walnut, shape.x_mm)
+        setup_from(shape, walnut),
+        shape,
+        EVERYDAY,
+        Target(frozenset(kept)),
+        default_rod(walnut, shape.x_mm),
     )
     assert (limits.relief_mm == (0.0, 0.0)) == ("rod" in kept)
     for name, (low, high) in (("saddles", limits.saddle_mm), ("nut", limits.nut_mm)):
@@ -137,6 +142,6 @@ def test_a_nut_slot_never_goes_under_its_least_gap(
     low = replace(walnut, nut_gap_mm=(0.2, 0.1, 0.15, 0.46, 0.48, 0.5))
     shape = make_shape(low)
     limits = limits_for(
-        setup_from(shape, low), shape, EVERYDAY, frozenset(), default_rod(walnut, shape.x_mm)
+        setup_from(shape, low), shape, EVERYDAY, Target(), default_rod(walnut, shape.x_mm)
     )
     assert limits.nut_mm[0][:3] == pytest.approx([LEAST_NUT_GAP_MM - 0.2, 0.0, 0.0])

@@ -15,13 +15,14 @@ from analysis.neck.shape import Shape
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.replan import replan
 from analysis.plan.sensitivity import Sensitivity, sensitivity
+from analysis.plan.target import Target
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
 from ...planned import make_plan
 
 MakeShape = Callable[..., Shape]
-NONE: frozenset[str] = frozenset()
+NONE = Target()
 PLAYER = replace(built_in_profile("everyday", 6), name="own", pluck_force_n=0.5, bend_semitones=1.0)
 
 
@@ -42,10 +43,10 @@ def found(planner: Planner) -> Sensitivity:
 
 
 def metal_anew(
-    shape: Shape, instrument: Instrument, player: PlayingProfile, keep: frozenset[str] = NONE
+    shape: Shape, instrument: Instrument, player: PlayingProfile, target: Target = NONE
 ) -> float:
     """NaN where no plan meets everything."""
-    plan = make_plan(shape, instrument, player, keep)
+    plan = make_plan(shape, instrument, player, target)
     return plan.planned_mm if plan.feasible else float("nan")
 
 
@@ -84,7 +85,7 @@ def test_force_keep_and_fret_steps(found: Sensitivity, uneven: Shape, walnut: In
         player = replace(PLAYER, pluck_force_n=PLAYER.pluck_force_n + step.by)
         assert step.metal_mm == pytest.approx(metal_anew(uneven, walnut, player), **NEAR)
     for step in found.of("keep"):
-        anew = metal_anew(uneven, walnut, PLAYER, frozenset({step.what}))
+        anew = metal_anew(uneven, walnut, PLAYER, Target(frozenset({step.what})))
         assert step.metal_mm == pytest.approx(anew, **NEAR)
     assert [step.what for step in found.of("keep")] == ["rod", "nut", "saddles"]
     assert not found.of("free")
@@ -92,7 +93,7 @@ def test_force_keep_and_fret_steps(found: Sensitivity, uneven: Shape, walnut: In
 
 
 def test_what_is_kept_is_asked_freed_and_the_rod_not_turned(planner: Planner) -> None:
-    kept = sensitivity(planner, PLAYER, frozenset({"rod"}))
+    kept = sensitivity(planner, PLAYER, Target(frozenset({"rod"})))
     assert [step.what for step in kept.of("free")] == ["rod"]
     assert [step.what for step in kept.of("keep")] == ["nut", "saddles"]
     assert not kept.of("rod")

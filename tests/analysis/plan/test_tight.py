@@ -12,12 +12,13 @@ from analysis.instrument import Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.changes import Changes, nothing_changed
 from analysis.plan.planner import Planner, planner_for
+from analysis.plan.target import Target
 from analysis.plan.tight import margins_done, tight_strings
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import PlayingProfile, built_in_profile
 
 MakeShape = Callable[..., Shape]
-NONE = frozenset[str]()
+NONE = Target()
 
 
 @pytest.fixture(scope="module")
