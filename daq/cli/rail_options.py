@@ -12,12 +12,10 @@ from daq.errors import InputError
 from daq.files.instrument import load_instrument
 from daq.steps.rail_bench import Measure
 from daq.steps.rail_offsets import by_offsets
-from daq.steps.rail_straightedge import by_reversal, by_straightedge
+from daq.steps.rail_straightedge import STRAIGHTEDGE_UM, by_reversal, by_straightedge
 from daq.steps.rail_strings import by_strings
 from daq.text.words import listed
 
-#: A good toolmaker's straightedge, used over its middle (common practice, no source).
-STRAIGHTEDGE_UM = 0.3
 #: A plain string's upper side, over lengths that bend (own estimate).
 THICKNESS_UM = 0.5
 PLACEMENTS = 4

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
@@ -13,12 +11,11 @@ from daq.acquire.rig.session import OpenLink
 from daq.cli.desk import desk
 from daq.daemon.replayed import replayed
 from daq.daemon.serve import Asked, serve
-from daq.daemon.simulated import simulated
+from daq.daemon.simulated import FASTEST, simulated
 from daq.errors import InputError
 from daq.files.rig import RigFile, load_rig
 from daq.link.serial_port import SerialLink
 from daq.steps.recording import program
-from daq.workshop.place import Workshop
 
 PORT = 8643
 
@@ -52,6 +49,12 @@ def serve_rig(
         bool, typer.Option("--simulate", help="Serve a rig made of software.")
     ] = False,
     seed: Annotated[int, typer.Option("--seed", help="Which rig made of software.")] = 1,
+    pace: Annotated[
+        float | None,
+        typer.Option(
+            "--pace", help=f"--simulate: so many times as fast as steel, 1 to {FASTEST:g}."
+        ),
+    ] = None,
     replay: Annotated[
         Path | None,
         typer.Option("--replay", metavar="SCAN.h5", help="Serve a recorded scan as a rig."),
@@ -70,19 +73,32 @@ def serve_rig(
         raise InputError(
             f"serve: found {found}; allowed one: RIG.yaml, --simulate or --replay SCAN.h5"
         )
-    with _rig(at.workshop, file, seed, replay) as (rig_file, open_link):
-        serve(rig_file, at.workshop, open_link, asked, typer.echo)
+    if simulate:
+        with simulated(at.workshop, seed, _checked_pace(pace)) as (rig_file, hands):
+            serve(rig_file, at.workshop, SerialLink, asked, typer.echo, hands)
+        return
+    if pace is not None:
+        raise InputError(
+            "--pace: found without --simulate; steel has a pace of its own: leave it out"
+        )
+    rig_file, open_link = _rig(file, replay)
+    serve(rig_file, at.workshop, open_link, asked, typer.echo)
 
 
-@contextmanager
-def _rig(
-    workshop: Workshop, file: Path | None, seed: int, replay: Path | None
-) -> Iterator[tuple[RigFile, OpenLink]]:
-    if file is not None:
-        yield load_rig(file), SerialLink
-    elif replay is not None:
+def _rig(file: Path | None, replay: Path | None) -> tuple[RigFile, OpenLink]:
+    if replay is not None:
         recorded = replayed(replay)
-        yield recorded.rig_file, recorded.open_link
-    else:
-        with simulated(workshop.root / "simulated", seed) as rig_file:
-            yield rig_file, SerialLink
+        return recorded.rig_file, recorded.open_link
+    assert file is not None, "one of them is given"
+    return load_rig(file), SerialLink
+
+
+def _checked_pace(pace: float | None) -> float:
+    """Raises InputError."""
+    if pace is None:
+        return 1.0
+    if not 1.0 <= pace <= FASTEST:
+        raise InputError(
+            f"--pace: found {pace:g}; allowed 1 to {FASTEST:g}, times as fast as steel"
+        )
+    return pace

@@ -10,10 +10,12 @@ from starlette.responses import Response
 
 from daq.daemon import documents as said
 from daq.daemon.faults import FAULTS, answer_faults
+from daq.daemon.hands import Hands
 from daq.daemon.health import Doctor, Health
 from daq.daemon.hub import Hub
 from daq.daemon.keeper import Keeper
 from daq.daemon.page import add_page
+from daq.daemon.simulated_routes import simulated_routes
 from daq.daemon.stream import EventResponse
 from daq.daemon.work import WorkRequest
 from daq.daemon.works import Running
@@ -22,13 +24,14 @@ from daq.errors import NeckformError
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """What the routes work with. program: name and version."""
+    """What the routes work with. program: name and version. hands: beside a simulated rig."""
 
     keeper: Keeper
     hub: Hub
     doctor: Doctor
     program: str
     workshop: str
+    hands: Hands | None = None
 
 
 def make_app(served: Served) -> FastAPI:
@@ -46,6 +49,8 @@ def make_app(served: Served) -> FastAPI:
     answer_faults(app)
     app.include_router(_rig_routes(served), prefix="/v1", tags=["rig"])
     app.include_router(_work_routes(served), prefix="/v1", tags=["work"])
+    simulated = simulated_routes(served.keeper.works, served.hands)
+    app.include_router(simulated, prefix="/v1", tags=["simulated"])
     add_page(app)
     return app
 
@@ -94,8 +99,10 @@ def _rig_routes(served: Served) -> APIRouter:
         "/events",
         summary="What happens, as text/event-stream",
         description="live (25 a second at most), rig, rig_event, fault, fault_over, work_began, "
-        "progress, question, answered, work_ended, profile_cleared, cut_off. Those with an id are "
-        "kept for a while and told again to who comes back with it.",
+        "progress, question, answered, work_ended, profile_cleared, job (its folder holds "
+        "something new; why: scan, where it is one), cut_off. A question before work_began asks "
+        "whether the work may begin. Those with an id are kept for a while and told again to who "
+        "comes back with it.",
         response_class=Response,
         responses={200: {"content": {"text/event-stream": {}}}},
     )
@@ -122,7 +129,7 @@ def _work_routes(served: Served) -> APIRouter:
         return work
 
     @routes.post("/work", status_code=202, summary="Begin a work; one at a time")
-    async def begin(asked: WorkRequest) -> said.WorkAnswer:
+    def begin(asked: WorkRequest) -> said.WorkAnswer:
         return said.work_answer(keeper.give(asked))
 
     @routes.get("/work", summary="The last works, oldest first")

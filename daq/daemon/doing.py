@@ -2,52 +2,61 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import assert_never
 
-from daq.acquire.health.check import check_rig
-from daq.acquire.health.pads import drive_over_pads
-from daq.acquire.passes.progress import ProgressSink
-from daq.acquire.passes.record import record_scan
-from daq.acquire.rig.rig import Rig
-from daq.acquire.rig.still import look
 from daq.daemon.inside import inside
-from daq.daemon.results import Result
-from daq.daemon.work import CheckWork, LookWork, PadsWork, RecordWork, Work
-from daq.errors import FileError, InputError
-from daq.files.rig import RigFile
+from daq.daemon.results import Result, StepDone
+from daq.daemon.stepping import lag_step, rail_step, scan_step
+from daq.daemon.work import (
+    CheckWork,
+    LagWork,
+    LookWork,
+    PadsWork,
+    RailWork,
+    RecordWork,
+    ScanWork,
+    Work,
+)
+from daq.errors import FileError
+from daq.steps.recording import Operator
+from daq.workshop.place import Workshop
 
-Ask = Callable[[str], None]
 
-
-def do(
-    work: Work, rig: Rig, rig_file: RigFile, root: Path, progress: ProgressSink, ask: Ask
-) -> Result:
-    """What it comes to. Raises as the operation does, and KeyboardInterrupt where it is stopped."""
+def do(work: Work, workshop: Workshop, operator: Operator) -> Result:
+    """What it comes to. Raises as the operation does, and KeyboardInterrupt or Stopped where it
+    is stopped."""
+    rig = operator.rig
     match work:
         case RecordWork():
-            return _record(work, rig, rig_file, root, progress, ask)
+            return _record(work, workshop.root, operator)
         case CheckWork():
-            return check_rig(rig, rig_file, work.still_s)
+            return rig.check(work.still_s)
         case PadsWork():
-            if rig_file.carriage.drive != "motor":
-                raise InputError(
-                    f"{rig_file.name}: its carriage has no motor to drive it over pads"
-                )
-            return drive_over_pads(rig, rig_file)
+            return rig.over_pads()
         case LookWork():
-            return look(rig, rig_file.sensor.rate_hz, work.device_s)
+            with rig.looking() as look:
+                return look(work.device_s)
+        case _:
+            return _step(work, workshop, operator)
+
+
+def _step(work: ScanWork | RailWork | LagWork, workshop: Workshop, operator: Operator) -> StepDone:
+    match work:
+        case ScanWork():
+            return scan_step(work, workshop, operator)
+        case RailWork():
+            return rail_step(work, workshop, operator)
+        case LagWork():
+            return lag_step(workshop, operator)
         case _:
             assert_never(work)
 
 
-def _record(
-    work: RecordWork, rig: Rig, rig_file: RigFile, root: Path, progress: ProgressSink, ask: Ask
-) -> Path:
+def _record(work: RecordWork, root: Path, operator: Operator) -> Path:
     path = inside(root, work.path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise FileError(f"{path.parent}: cannot be made ({error.strerror})") from error
-    return record_scan(rig, rig_file, work.begin, work.passes, path, progress, ask)
+    return operator.rig.record(work.begin, work.passes, path, operator.progress, operator.ask)

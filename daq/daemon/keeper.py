@@ -15,13 +15,17 @@ from daq.acquire.rig.rig import Rig
 from daq.acquire.rig.session import OpenLink, rig_session
 from daq.daemon.doing import do
 from daq.daemon.hub import Hub
+from daq.daemon.kept_rig import KeptRig
 from daq.daemon.progress import HubProgress
 from daq.daemon.results import to_json
+from daq.daemon.stepping import first_question
 from daq.daemon.watching import Watching, raise_reset
-from daq.daemon.work import Work
+from daq.daemon.work import Work, job_of
 from daq.daemon.works import Running, Works
 from daq.errors import NeckformError, RigError
 from daq.files.rig import RigFile
+from daq.steps.recording import Operator, Stopped
+from daq.workshop.place import Workshop
 
 FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 10.0
 END_S = 4.0
@@ -54,7 +58,7 @@ class Keeper:
         self.watching = Watching(rig_file, hub)
         self.last_fault: tuple[datetime, str] | None = None
         self.connections = 0
-        self._root = root
+        self._workshop = Workshop(root)
         self._hub = hub
         self._open_link = open_link
         self._closing = threading.Event()
@@ -77,11 +81,16 @@ class Keeper:
         self._thread.start()
 
     def give(self, asked: Work) -> Running:
-        """Begins a work. Raises Busy, or RigError where the rig is not there."""
+        """Begins a work, or asks first whether it may begin.
+
+        Raises Busy, RigError where the rig is not there, and what speaks against a step before
+        anything moves.
+        """
         state = self._state
         if state.word in ("connecting", "gone", "ended"):
             raise RigError(f"the rig is not there: {state.why or 'it is being looked for'}")
-        return self.works.give(asked)
+        self.works.check_free()
+        return self.works.give(asked, first_question(asked, self.rig_file, self._workshop))
 
     def cancel(self, work: Running) -> None:
         """Stops a work as Ctrl-C would; what was recorded is kept."""
@@ -131,14 +140,14 @@ class Keeper:
                 _still(rig)
         finally:
             self._rig = None
-            self._give_up_waiting()
+            self.works.give_up("the rig went away before it began")
 
     def _turn(self, rig: Rig) -> None:
         """Watches until there is a work, and does that."""
         rig.stream(self.rig_file.sensor.rate_hz)
         for heard in rig.pump():
             raise_reset(heard)
-            if self._closing.is_set() or self.works.now is not None:
+            if self._closing.is_set() or self.works.due:
                 break
         rig.stop()
         work = self.works.take()
@@ -150,12 +159,17 @@ class Keeper:
     def _do(self, rig: Rig, work: Running) -> None:
         self._now("working", hellos=rig.hellos)
         progress = HubProgress(work.id, self._hub, self.watching.begin_pass)
+        operator = Operator(KeptRig(rig, self.rig_file), progress, self.works.ask)
         try:
-            result = do(work.asked, rig, self.rig_file, self._root, progress, self.works.ask)
+            result = do(work.asked, self._workshop, operator)
             self.works.end(work, "done", to_json(result))
+            self._tell_job(work.asked)
         except KeyboardInterrupt:
             _still(rig)
             self.works.end(work, "stopped")
+        except Stopped as stopped:
+            _still(rig)
+            self.works.end(work, "stopped", error=stopped)
         except NeckformError as error:
             _still(rig)
             self.works.end(work, "failed", error=error)
@@ -166,11 +180,11 @@ class Keeper:
             self.works.end(work, "failed", error=told)
         self._now("watching", hellos=rig.hellos)
 
-    def _give_up_waiting(self) -> None:
-        """A work that was given just as the rig went is told so."""
-        work = self.works.now
-        if work is not None:
-            self.works.end(work, "failed", error=RigError("the rig went away before it began"))
+    def _tell_job(self, asked: Work) -> None:
+        """A scan was put into a job, by a step here or by a command."""
+        job = job_of(asked)
+        if job:
+            self._hub.publish("job", {"job": job, "why": "scan"})
 
     def _gone(self, why: str) -> None:
         self.last_fault = (datetime.now(UTC), why)

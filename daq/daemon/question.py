@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 import threading
+import time
 from typing import Literal
 
 from daq.errors import InputError
@@ -14,11 +15,16 @@ LONGEST_S = 3600.0
 
 
 class Question:
-    """Waits for one answer, whoever gives it: the command that began the work, or the page."""
+    """Waits for one answer, whoever gives it: the command that began the work, or the page.
 
-    def __init__(self, text: str) -> None:
+    unanswered: what is said where nobody is there; the text, and that it was not done, by itself.
+    """
+
+    def __init__(self, text: str, unanswered: str = "") -> None:
         self.id = secrets.token_hex(6)
         self.text = text
+        self._unanswered = unanswered or f"{text}: nobody is there to do it"
+        self._until_s = time.monotonic() + LONGEST_S
         self._answered = threading.Event()
         self._answer: Answer = "nobody"
         self._lock = threading.Lock()
@@ -32,14 +38,17 @@ class Question:
             self._answered.set()
             return True
 
-    def wait(self, longest_s: float = LONGEST_S) -> None:
+    @property
+    def is_over(self) -> bool:
+        """Whether `wait` would not wait any more."""
+        return self._answered.is_set() or time.monotonic() >= self._until_s
+
+    def wait(self) -> None:
         """Returns once it is done. Raises KeyboardInterrupt where the work is given up, InputError
         where nobody is there, or answers for an hour."""
-        if not self._answered.wait(longest_s):
+        if not self._answered.wait(max(0.0, self._until_s - time.monotonic())):
             self.answer("nobody")
         if self._answer == "stop":
             raise KeyboardInterrupt
         if self._answer == "nobody":
-            raise InputError(
-                f"{self.text}: nobody is there to do it; try again with somebody there"
-            )
+            raise InputError(f"{self._unanswered}; try again with somebody there")

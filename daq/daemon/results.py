@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,15 @@ from calibration.passes import RawPass
 from daq.acquire.health.check import RigHealth
 from daq.wire.records import SampleBlock
 
-Result = Path | RigHealth | list[RawPass] | SampleBlock
+
+@dataclass(frozen=True, slots=True)
+class StepDone:
+    """What a whole step is answered with, as JSON has it."""
+
+    document: dict[str, Any]
+
+
+Result = Path | RigHealth | list[RawPass] | SampleBlock | StepDone
 _HEALTH = TypeAdapter(RigHealth)
 _PASS_COLUMNS = ("t_s", "x_mm", "y_mm", "z_mm")
 
@@ -24,6 +33,8 @@ def to_json(result: Result) -> Any:
     match result:
         case Path():
             return str(result)
+        case StepDone():
+            return result.document
         case RigHealth():
             return _HEALTH.dump_python(result, mode="json")
         case SampleBlock():

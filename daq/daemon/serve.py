@@ -14,6 +14,7 @@ from pathlib import Path
 from daq.acquire.rig.owner import command_line
 from daq.acquire.rig.session import OpenLink
 from daq.daemon.app import Served, make_app
+from daq.daemon.hands import Hands
 from daq.daemon.health import Doctor
 from daq.daemon.hosts import Names, is_loopback
 from daq.daemon.http import listening_on, serving
@@ -47,11 +48,12 @@ def serve(
     open_link: OpenLink,
     asked: Asked,
     say: Callable[[str], None],
+    hands: Hands | None = None,
 ) -> None:
     """Serves a rig until the process is told to stop (KeyboardInterrupt).
 
-    say: is given the line that tells a person where. Raises RigError where the rig is served or
-    used already, InputError where it cannot be served there.
+    say: is given the line that tells a person where. hands: beside a simulated rig. Raises
+    RigError where the rig is served or used already, InputError where it cannot be served there.
     """
     token = _token(asked)
     with ExitStack() as running:
@@ -64,7 +66,7 @@ def serve(
         hub, ended = Hub(), threading.Event()
         keeper = Keeper(rig_file, workshop.root, hub, open_link)
         root = str(workshop.root.resolve())
-        served = Served(keeper, hub, Doctor(keeper, workshop), asked.program, root)
+        served = Served(keeper, hub, Doctor(keeper, workshop), asked.program, root, hands)
         app = Guard(make_app(served), Names(asked.host, port), token)
         running.callback(LOG.info, "ended")
         running.enter_context(serving(app, door, ended.set))

@@ -4,21 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
+from daq.daemon.hands import Hands
 from daq.demo.bench import software_rig
 from daq.files.rig import RigFile, load_rig
+from daq.workshop.place import Workshop
+
+FASTEST = 20.0
+"""How many times as fast as steel it may be; README says what was measured."""
 
 
 @contextmanager
-def simulated(folder: Path, seed: int) -> Iterator[RigFile]:
-    """Its rig.yaml and instrument.yaml are in the folder; it is gone when the block ends.
+def simulated(workshop: Workshop, seed: int, pace: float) -> Iterator[tuple[RigFile, Hands]]:
+    """Its rig.yaml and instrument.yaml are in the workshop's folder `simulated`; it is gone when
+    the block ends.
 
-    A neck lies on it. It keeps real time: a scan lasts as long as on steel. Raises RigError where
-    it does not start.
+    A strung neck lies on it. pace: how many times as fast as on steel everything happens. Raises
+    RigError where it does not start.
     """
+    folder = workshop.root / "simulated"
     folder.mkdir(parents=True, exist_ok=True)
-    with software_rig(seed, "--realtime", "--link-folder", str(folder / "ports")) as bench:
+    with software_rig(seed, "--pace", f"{pace:g}", "--link-folder", str(folder / "ports")) as bench:
         bench.do("files", folder=str(folder))
         bench.do("place", what="neck")
-        yield load_rig(folder / "rig.yaml")
+        instrument = (folder / "instrument.yaml").read_text("utf-8")
+        yield load_rig(folder / "rig.yaml"), Hands(bench, workshop, instrument, pace)

@@ -53,11 +53,50 @@ class LookWork(_Asked):
     device_s: Annotated[float, Field(gt=0, le=LONGEST_LOOK_S)]
 
 
-Work = RecordWork | CheckWork | PadsWork | LookWork
+class ScanWork(_Asked):
+    """Scan every lane of one state of a job's neck into the job; a person says first that the
+    carriage may move. label: a few words for the file's name. rod_turns: where the truss rod
+    stands, from where it stood when the job was opened; None as in the job's latest scan."""
+
+    kind: Literal["scan"] = "scan"
+    job: Annotated[str, Field(max_length=200)]
+    state: Literal["strung", "unstrung"]
+    label: Annotated[str, Field(max_length=200)] = ""
+    rod_turns: float | None = None
+
+
+class RailWork(_Asked):
+    """Map the rail by a straightedge as it lies along it; a person says first that the carriage
+    may move. straightedge_um: its own standard uncertainty; None for a good toolmaker's, 0.3.
+    celsius: the rig's temperature, where it does not measure it."""
+
+    kind: Literal["calibrate rail"] = "calibrate rail"
+    straightedge_um: Annotated[float, Field(ge=0.0, le=100.0)] | None = None
+    celsius: Annotated[float, Field(ge=-20.0, le=60.0)] | None = None
+
+
+class LagWork(_Asked):
+    """Find sensor latency and backlash over what lies on the rig; a person says first that the
+    carriage may move."""
+
+    kind: Literal["calibrate lag"] = "calibrate lag"
+
+
+Work = RecordWork | CheckWork | PadsWork | LookWork | ScanWork | RailWork | LagWork
 WorkRequest = Annotated[Work, Field(discriminator="kind")]
 WORDS = {
     "record": "a recording",
     "check": "a check",
     "over_pads": "a drive over the pads",
     "look": "a look at the sensor",
+    "scan": "a scan",
+    "calibrate rail": "a calibration of the rail",
+    "calibrate lag": "a calibration of lag and backlash",
 }
+
+
+def job_of(asked: Work) -> str:
+    """The job that a work puts a scan into; empty where it does not."""
+    if isinstance(asked, ScanWork):
+        return asked.job
+    return asked.begin.job if isinstance(asked, RecordWork) else ""

@@ -13,7 +13,7 @@ from typing import Any, Literal
 from daq.daemon.hub import Hub
 from daq.daemon.question import Answer, Question
 from daq.daemon.work import WORDS, Work
-from daq.errors import NeckformError, RigError
+from daq.errors import InputError, NeckformError, RigError
 
 MOST_REMEMBERED = 20
 State = Literal["waiting", "running", "done", "failed", "stopped"]
@@ -28,8 +28,9 @@ class Busy(RigError):
 class Running:
     """One work, and what became of it.
 
-    result: as JSON, once it is done. error: once it failed. number: of the event that told of its
-    beginning; whoever began it wants to hear what comes after that.
+    result: as JSON, once it is done. error: once it failed, or what is kept of it once it was
+    stopped. number: of the event that told of its beginning; whoever began it wants to hear what
+    comes after that.
     """
 
     asked: Work
@@ -75,24 +76,38 @@ class Works:
         with self._lock:
             return list(self._works.values())
 
-    def give(self, asked: Work) -> Running:
-        """A new work, to be taken by the rig's thread. Raises Busy."""
+    @property
+    def due(self) -> bool:
+        """Whether the rig's thread has something to take: a work that may be begun."""
+        work = self._now
+        return work is not None and (work.question is None or work.question.is_over)
+
+    def check_free(self) -> None:
+        """Raises Busy where a work is under way, or waits to be."""
+        work = self._now
+        if work is not None:
+            raise Busy(f"the rig is at work: {work.words}; wait until that has ended, or stop it")
+
+    def give(self, asked: Work, first: Question | None = None) -> Running:
+        """A new work, to be taken by the rig's thread. Raises Busy.
+
+        first: what a person must say yes to before it is begun.
+        """
         with self._lock:
-            if self._now is not None:
-                raise Busy(
-                    f"the rig is at work: {self._now.words}; wait until that has ended, or stop it"
-                )
+            self.check_free()
             work = self._now = Running(asked)
             work.number = self._hub.last_number
             self._works[work.id] = work
             while len(self._works) > MOST_REMEMBERED:
                 self._works.popitem(last=False)
+            if first is not None:
+                self._put(work, first)
         return work
 
     def take(self) -> Running | None:
         """The work that waits to be begun; it runs from now on."""
         work = self._now
-        if work is None or work.state != "waiting":
+        if work is None or work.state != "waiting" or not self._may_begin(work):
             return None
         work.state = "running"
         self._tell(work, "work_began")
@@ -106,14 +121,8 @@ class Works:
         with self._lock:
             if work.cancelled:
                 raise KeyboardInterrupt
-            work.question = question
-        self._hub.publish("question", {"work": work.id, "id": question.id, "text": text})
-        LOG.info("question", extra={"work": work.id, "text": text})
-        try:
-            question.wait()
-        finally:
-            work.question = None
-            self._hub.publish("answered", {"work": work.id, "id": question.id})
+            self._put(work, question)
+        self._await(work, question)
 
     def answer(self, id_: str, answer: Answer) -> bool:
         """Whether that question was waiting for it."""
@@ -136,10 +145,52 @@ class Works:
         self, work: Running, state: State, result: Any = None, error: NeckformError | None = None
     ) -> None:
         """It is over."""
+        self._withdraw(work)
         with self._lock:
             work.result, work.error, work.state = result, error, state
             self._now = None
         self._tell(work, "work_ended")
+
+    def give_up(self, why: str) -> None:
+        """A work that has not begun never will."""
+        work = self._now
+        if work is not None and work.cancelled:
+            self.end(work, "stopped")
+        elif work is not None:
+            self.end(work, "failed", error=RigError(why))
+
+    def _may_begin(self, work: Running) -> bool:
+        """Whether a person has said so, or need not; where they refused, it is over."""
+        question = work.question
+        if question is None:
+            return True
+        if not question.is_over:
+            return False
+        try:
+            self._await(work, question)
+        except KeyboardInterrupt:
+            self.end(work, "stopped")
+        except InputError as nobody:
+            self.end(work, "failed", error=nobody)
+        return not work.over
+
+    def _put(self, work: Running, question: Question) -> None:
+        work.question = question
+        told = {"work": work.id, "id": question.id, "text": question.text}
+        self._hub.publish("question", told)
+        LOG.info("question", extra={"work": work.id, "text": question.text})
+
+    def _await(self, work: Running, question: Question) -> None:
+        try:
+            question.wait()
+        finally:
+            self._withdraw(work)
+
+    def _withdraw(self, work: Running) -> None:
+        """Its question, if it has one, is no longer asked."""
+        question, work.question = work.question, None
+        if question is not None:
+            self._hub.publish("answered", {"work": work.id, "id": question.id})
 
     def _tell(self, work: Running, event: str) -> None:
         why = str(work.error) if work.error else ""

@@ -12,7 +12,7 @@ from typing import Any
 
 from rich.console import Console
 
-from daq.demo.bench import Bench, software_rig
+from daq.demo.bench import HAND_GAIN, Bench, software_rig
 from daq.demo.truth import Found, against_truth
 from daq.errors import NeckformError
 from daq.text.console import heading, say
@@ -21,8 +21,6 @@ from daq.workshop.store import read_group
 #: Runs one command line and returns its exit code.
 Program = Callable[[list[str]], int]
 JOB = "demo"
-#: The hand at this bench takes off less than it means to.
-HAND_GAIN = 0.88
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +111,7 @@ def _cut(demo: Demo, bench: Bench, plan: dict[str, Any]) -> None:
         _tell(demo, "Nothing needs cutting, so there is nothing to verify.")
         return
     _tell(demo, f"The frets are filed by hand; this hand takes {100 * HAND_GAIN:.0f} % of its aim.")
-    bench.do("cut", gain=HAND_GAIN, hand_um=1.0, cuts=plan["cuts"])
+    bench.file_frets(plan["cuts"])
     demo.type("scan", JOB, "--rig", str(demo.folder / "rig.yaml"), "--state", "unstrung")
     demo.type("verify", JOB)
 

@@ -11,6 +11,8 @@ from calibration.rail.straightedge import estimate_rail
 from calibration.rail.surface import fit_surface
 from daq.steps.rail_bench import Measure, Measured, RailBench, shown_by
 
+#: A good toolmaker's straightedge, used over its middle (common practice, no source).
+STRAIGHTEDGE_UM = 0.3
 #: Rows from which a curve across is fitted as well as roll.
 CURVED_ROWS = 4
 TURN = {

@@ -21,6 +21,10 @@ from daq.record.scan import Scan, read_scan
 from daq.workshop.calibrations import CalibrationStore
 
 
+class Stopped(RigError):
+    """A recording was given up by whoever is at the rig; the message says what is kept of it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Operator:
     """The rig, and the person at it: what shows them progress, what asks them to do something."""
@@ -43,14 +47,14 @@ def now() -> str:
 def recorded(begin: ScanBegin, passes: Sequence[PassPlan], path: Path, operator: Operator) -> Scan:
     """Runs every pass into a new scan file, and reads it back.
 
-    Raises RigError where it is stopped by Ctrl-C, besides what the rig and the disk give reason
-    for; what was recorded is kept then, and the message says where.
+    Raises Stopped where it is given up, by Ctrl-C say, besides what the rig and the disk give
+    reason for; what was recorded is kept then, and the message says where.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
         operator.rig.record(begin, passes, path, operator.progress, operator.ask)
     except KeyboardInterrupt:
-        raise RigError(_stopped(path.with_suffix(".journal"))) from None
+        raise Stopped(_stopped(path.with_suffix(".journal"))) from None
     return read_scan(path)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import cast
 
-from daq.acquire.passes.lanes import State, both_ways, lanes_for
+from daq.acquire.passes.lanes import PassPlan, State, both_ways, lanes_for
 from daq.errors import InputError
 from daq.files.instrument import InstrumentFile
 from daq.files.rig import RigFile
@@ -50,8 +50,7 @@ def scan_neck(
     """
     path = job.next_scan_path(asked.state, asked.label)
     instrument = job.instrument()
-    check_reach(rig, instrument)
-    lanes = lanes_for(instrument.record, rig, cast(State, asked.state))
+    passes = scan_passes(rig, instrument, asked.state)
     store = workshop.calibrations(rig.name)
     begin = first_note(
         "scan",
@@ -63,7 +62,6 @@ def scan_neck(
         instrument_text=instrument.text,
         rod_turns=asked.rod.turns,
     )
-    passes = both_ways(lanes, rig.carriage.speed_mm_s)
     scan = recorded(begin, passes, path, operator)
     return ScanMade(path, scan, _caution(workshop, job, scan))
 
@@ -75,6 +73,13 @@ def _caution(workshop: Workshop, job: Job, scan: Scan) -> str | None:
     except InputError as error:
         return str(error)
     return f"{scan.path}: {'; '.join(remarks)}; scan again if you can" if remarks else None
+
+
+def scan_passes(rig: RigFile, instrument: InstrumentFile, state: str) -> tuple[PassPlan, ...]:
+    """Every lane of a state, both ways. Raises InputError as `check_reach`."""
+    check_reach(rig, instrument)
+    lanes = lanes_for(instrument.record, rig, cast(State, state))
+    return both_ways(lanes, rig.carriage.speed_mm_s)
 
 
 def check_reach(rig: RigFile, instrument: InstrumentFile) -> None:

@@ -12,14 +12,19 @@ from daq.text.console import bullets, say
 
 def print_lag(console: Console, found: LagFit, path: Path) -> None:
     """Lag and backlash with what they are good to."""
+    first, *others = lag_sentences(found, path)
+    say(console, first, "bold")
+    bullets(console, others)
+
+
+def lag_sentences(found: LagFit, path: Path) -> list[str]:
+    """The two numbers first, then what they are good to."""
     lag = found.lag
-    say(
-        console,
+    first = (
         f"The sensor lags {1e3 * lag.lag_s:.3f} ± {2e3 * lag.u_lag_s:.3f} ms; the carriage has "
-        f"{1e3 * lag.backlash_mm:.1f} ± {2e3 * lag.u_backlash_mm:.1f} µm of backlash.",
-        "bold",
+        f"{1e3 * lag.backlash_mm:.1f} ± {2e3 * lag.u_backlash_mm:.1f} µm of backlash."
     )
-    bullets(console, [_slope(found), _apart(found), f"Kept as {path}."])
+    return [first, _slope(found), _apart(found), f"Kept as {path}."]
 
 
 def _slope(found: LagFit) -> str:

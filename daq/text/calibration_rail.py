@@ -20,8 +20,14 @@ BLIND_RATIO = 3.0
 
 def print_rail(console: Console, done: RailCalibrated) -> None:
     """The map in a sentence, what it cannot tell, and how its methods agree."""
+    first, *others = rail_sentences(done)
+    say(console, first, "bold")
+    bullets(console, others)
+
+
+def rail_sentences(done: RailCalibrated) -> list[str]:
+    """The map first, then what it cannot tell, and how its methods agree."""
     result = done.result
-    say(console, _mapped(result.line), "bold")
     by = " by" if len(result.kept) > 1 else ":"
     lines = [f"Not seen{by} {word}." for word in result.line.unseen]
     lines += [_agrees(one) for one in result.agreement]
@@ -33,7 +39,7 @@ def print_rail(console: Console, done: RailCalibrated) -> None:
             f"This map stands alone: that by {done.alone} is not in it. Measure again with --join "
             "to put them together."
         )
-    bullets(console, [*lines, f"Kept as {done.path}."])
+    return [_mapped(result.line), *lines, f"Kept as {done.path}."]
 
 
 def _mapped(line: RailEstimate) -> str:
