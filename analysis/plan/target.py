@@ -1,4 +1,4 @@
-"""What is asked of a plan beside the player's wishes: what stays, what is set, what is held back."""
+"""What is asked of a plan beside the player's wishes: kept, set by hand, held back, a shape."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ class AskedShape:
     hollow_mm: float = 0.0
 
     def height_mm(self, x_mm: FloatArray, top_mm: FloatArray) -> FloatArray:
-        """float[frets, strings]: the ceiling where x and the tops are so; NaN outside the anchors."""
+        """float[frets, strings]: the ceiling for these x and tops; NaN outside the anchors."""
         first, last = self.frets[0] - 1, self.frets[1] - 1
         share = (x_mm - x_mm[first]) / (x_mm[last] - x_mm[first])
         start = top_mm[first] + self.off_mm[0]

@@ -63,41 +63,75 @@ class TightStrings:
     each: tuple[Tight, ...]
 
 
-def tight_strings(planner: Planner, limits: Limits, done: Changes) -> TightStrings:
-    """limits: as planned by; done: what the plan changes, the rod taken to act as it is stated to.
-    A string is taken bent only where it has less room so than straight anywhere, and too little.
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """Every margin of a neck as it is and once a plan is done: what each string is looked up in.
+
+    after: the neck once the plan is done, with the cuts under the strings made. now_mm, after_mm,
+    cut_mm, wanted_mm: [margins].
     """
-    rows, before = planner.margins, planner.setup
-    wanted = wanted_mm(rows, limits)
+
+    rows: Margins
+    before: Setup
+    after: Setup
+    now_mm: FloatArray
+    after_mm: FloatArray
+    cut_mm: FloatArray
+    wanted_mm: FloatArray
+
+    def held(self, string: int, fretted: int | None = None) -> Tight | None:
+        """One string held at a position (0: open), straight; None: where it has least room now,
+        bent only where it has less room so than straight anywhere, and too little. None where it
+        has no margin there."""
+        mine = self.rows.string == string
+        if fretted is not None:
+            mine &= (self.rows.fretted == fretted) & ~self.rows.bend
+        held = _held(self.rows, mine, self.now_mm - self.wanted_mm)
+        return None if held.size == 0 else self._tight(held)
+
+    def _tight(self, held: IntArray) -> Tight:
+        rows, before = self.rows, self.before
+        at, s, fretted = rows.at[held], int(rows.string[held[0]]) - 1, int(rows.fretted[held[0]])
+        start = before.nut_x_mm[s] if fretted == 0 else before.x_mm[fretted - 1, s]
+        return Tight(
+            s + 1,
+            fretted,
+            bool(rows.bend[held[0]]),
+            float(start),
+            at,
+            before.x_mm[at - 1, s],
+            self.now_mm[held],
+            self.after_mm[held],
+            self.cut_mm[held],
+            rows.needed_mm[held],
+            rows.swing_mm[held],
+            rows.u_mm[held],
+            self.wanted_mm[held],
+        )
+
+
+def looked(planner: Planner, rows: Margins, limits: Limits, done: Changes) -> Looked:
+    """rows: the planner's margins with what its player needs. limits: as planned by; done: what
+    the plan changes, the rod taken to act as it is stated to."""
     state = after_plan(planner, limits, done)
-    now, then = planner.rows.now_mm, state.clearance_mm(rows)
     # clearance gains by the cuts of frets beyond, loses by that of the fret that holds the string
     cut = rows.cuts.maximum(0.0) @ done.remove_mm.ravel()
-    found = []
-    for s in range(planner.setup.strings):
-        held = _held(rows, rows.string == s + 1, now - wanted)
-        if held.size == 0:
-            continue
-        at, fretted = rows.at[held], int(rows.fretted[held[0]])
-        start = before.nut_x_mm[s] if fretted == 0 else before.x_mm[fretted - 1, s]
-        found.append(
-            Tight(
-                s + 1,
-                fretted,
-                bool(rows.bend[held[0]]),
-                float(start),
-                at,
-                before.x_mm[at - 1, s],
-                now[held],
-                then[held],
-                cut[held],
-                rows.needed_mm[held],
-                rows.swing_mm[held],
-                rows.u_mm[held],
-                wanted[held],
-            )
-        )
-    return TightStrings(before, _cut(state.setup, done), tuple(found))
+    return Looked(
+        rows,
+        planner.setup,
+        _cut(state.setup, done),
+        planner.rows.now_mm,
+        state.clearance_mm(rows),
+        cut,
+        wanted_mm(rows, limits),
+    )
+
+
+def tight_strings(planner: Planner, limits: Limits, done: Changes) -> TightStrings:
+    """Each string where it has least room; arguments as `looked` has them."""
+    seen = looked(planner, planner.margins, limits, done)
+    each = (seen.held(string) for string in range(1, planner.setup.strings + 1))
+    return TightStrings(seen.before, seen.after, tuple(one for one in each if one is not None))
 
 
 def _cut(setup: Setup, done: Changes) -> Setup:

@@ -19,6 +19,7 @@ from analysis.plan.demands import Kind, Member
 from analysis.plan.ideal import Impossible
 from analysis.plan.plan import Plan
 from analysis.plan.refret import Refret
+from analysis.plan.target import Target
 from daq.documents.plan import plan_document
 from daq.text.chokes import choke_sentences
 from daq.text.console import bullets, heading, make_console
@@ -116,7 +117,7 @@ def stuck(failing: Plan) -> Plan:
     """Everything that may be said at once."""
     return replace(
         failing,
-        keep=frozenset(),
+        target=Target(),
         refret=(Refret(2, "0.52 mm high under string 1, the player needs 0.60 mm"),
                 Refret(5, "with a new crown of 0.95 mm here and the others named a plan works")),
         blocking=BLOCKING,
@@ -134,7 +135,7 @@ def test_words(stuck: Plan, plan: Plan, monkeypatch: pytest.MonkeyPatch) -> None
     heading(console, "In the way")
     bullets(console, in_the_way_sentences(stuck))
     heading(console, "Kept")
-    bullets(console, in_the_way_sentences(replace(stuck, keep=frozenset({"rod", "nut"}))))
+    bullets(console, in_the_way_sentences(replace(stuck, target=Target(frozenset({"rod", "nut"})))))
     heading(console, "Cures")
     bullets(console, cure_sentences(stuck))
     heading(console, "Bends")
