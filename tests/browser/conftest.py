@@ -38,7 +38,8 @@ def watch() -> Iterator[Watch]:
 def new_page(browser: Browser, watch: Watch) -> Iterator[NewPage]:
     """new_page(url, screen="desk", colours="light"): a page in a context of its own.
 
-    beside: another page, whose context it shares as a second tab. still: without motion.
+    beside: another page, whose context it shares as a second tab. still: without motion. script:
+    what runs in it before anything of its own.
     """
     contexts: list[BrowserContext] = []
 
@@ -48,6 +49,7 @@ def new_page(browser: Browser, watch: Watch) -> Iterator[NewPage]:
         colours: str = "light",
         beside: Page | None = None,
         still: bool = False,
+        script: str = "",
     ) -> Page:
         if beside is None:
             motion = "reduce" if still else "no-preference"
@@ -60,6 +62,8 @@ def new_page(browser: Browser, watch: Watch) -> Iterator[NewPage]:
         else:
             context = beside.context
         page = context.new_page()
+        if script:
+            page.add_init_script(script)
         if url:
             watch.hosts.add(urlsplit(url).netloc)
             page.goto(url)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
 from typing import Any
 
 from playwright.sync_api import JSHandle, Page, Route
 
+from daq.daemon.page import page_files
+
 ORIGIN = "http://page.test"
 PREFIX = "/page/"
-KINDS = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
+EMPTY = "<!doctype html><html lang='en'><title>module</title><body></body></html>"
 
 
 class Module:
@@ -40,13 +41,10 @@ def load(page: Page, path: str) -> Module:
 def _answer(route: Route) -> None:
     path = route.request.url.removeprefix(ORIGIN)
     if path in ("/", "/favicon.ico"):
-        body = "<!doctype html><html lang='en'><title>module</title><body></body></html>"
-        route.fulfill(content_type="text/html; charset=utf-8", body=body)
+        route.fulfill(content_type="text/html; charset=utf-8", body=EMPTY)
         return
-    name = path.removeprefix(PREFIX).partition("?")[0]
-    file = files("daq.daemon") / "web" / name
-    if not file.is_file():
-        route.fulfill(status=404, body=f"there is no {name}")
+    file = page_files().get(path.removeprefix(PREFIX))
+    if file is None:
+        route.fulfill(status=404, body=f"the page has no {path}")
         return
-    kind = KINDS["." + name.rpartition(".")[2]]
-    route.fulfill(content_type=f"{kind}; charset=utf-8", body=file.read_bytes())
+    route.fulfill(content_type=file.kind, body=file.content)

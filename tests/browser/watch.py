@@ -10,6 +10,8 @@ from urllib.parse import urlsplit
 from playwright.sync_api import BrowserContext, ConsoleMessage, Page, Request, WebError
 
 INSIDE = ("about", "blob", "data")
+UNFIT = r"status of 503 .*/v1/health\)$"
+"""A rig that is not fit is told by that status, and the browser takes note of it."""
 
 
 class Watch:
@@ -23,7 +25,7 @@ class Watch:
         self.hosts: set[str] = set()
         self.asked: list[str] = []
         self._faults: list[str] = []
-        self._expected: list[re.Pattern[str]] = []
+        self._expected = [re.compile(UNFIT)]
 
     def over(self, context: BrowserContext) -> None:
         """Begins to listen to a context."""
