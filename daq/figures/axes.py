@@ -11,7 +11,7 @@ from analysis.instrument import FloatArray, Instrument
 from daq.figures.html import Html, joined, tag
 from daq.figures.svg import TEXT, label, line_through, number, path, text_width
 
-WIDTH = 900.0
+WIDTH = 760.0
 LEFT, RIGHT = 66.0, 16.0
 #: Room for a heading and the frets' numbers above, for numbers and units below.
 TOP, BOTTOM = 40.0, 40.0

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from analysis.instrument import FloatArray
@@ -11,9 +9,10 @@ from analysis.plan.bends import WIDTHS
 from analysis.plan.chokes import Chokes
 from analysis.plan.plan import Plan
 from daq.documents.plan import short_mm
-from daq.figures.boardmap import Cell, cell_map, scaled_cells
-from daq.figures.cells import figure, fret_names
+from daq.figures.boardmap import Cell, cell_map
+from daq.figures.cells import figure, layer_figure
 from daq.figures.html import Html
+from daq.figures.layers import cuts, fret_names, marked_names
 from daq.reading.doubts import Doubts
 from daq.text.cures import too_worn
 from daq.text.cuts import removals_um
@@ -26,38 +25,11 @@ _ON_TOP = "Nut on the left, string 1 on top."
 def cuts_figure(plan: Plan, doubts: Doubts) -> Html:
     """What is to come off in every cell; empty where a fret stays. Doubtful frets and tops, and
     frets to replace, are marked."""
-    removal = removals_um(plan)
-    cells, legend = scaled_cells(np.where(removal > 0, removal, np.nan), 0, "µm")
-    unsure = {(one.suspect.fret, one.suspect.string) for one in doubts.tops}
-    drawn = [
-        [_cut(cell, (f + 1, s + 1) in unsure) for f, cell in enumerate(row)]
-        for s, row in enumerate(cells)
-    ]
-    names, meanings = _marked_names(plan, doubts)
-    meanings += ["?: a top in doubt"] if unsure else []
-    title = "The cut plan, µm"
-    marks = f" {'; '.join(meanings)}." if meanings else ""
-    words = f"An empty cell stays as it is; a darker one loses more. {_ON_TOP}{marks}"
-    return figure(title, words, cell_map(title, words, names, drawn, legend))
-
-
-def _cut(cell: Cell, unsure: bool) -> Cell:
-    text = "" if cell.kind == "none" else cell.text
-    return replace(cell, text=f"{text}?" if unsure else text)
+    return layer_figure(cuts(removals_um(plan), doubts, too_worn(plan)))
 
 
 def _marked_names(plan: Plan, doubts: Doubts) -> tuple[list[str], list[str]]:
-    """Fret numbers with a mark for each fret that is not as it should be; the marks' meanings."""
-    marks = dict.fromkeys(too_worn(plan), "✕")
-    marks |= {one.fret: "~" if one.why == "loose" else "?" for one in doubts.frets}
-    names = [f"{name}{marks.get(n, '')}" for n, name in enumerate(_names(plan), start=1)]
-    meanings = {"~": "looks loose", "?": "in doubt", "✕": "to be replaced"}
-    return names, [f"{mark} beside a fret: {said}" for mark, said in meanings.items()
-                   if mark in marks.values()]  # fmt: skip
-
-
-def _names(plan: Plan) -> list[str]:
-    return fret_names(plan.remove_mm.shape[0])
+    return marked_names(plan.remove_mm.shape[0], doubts, too_worn(plan))
 
 
 def in_the_way_figure(plan: Plan, doubts: Doubts) -> Html:
@@ -128,7 +100,7 @@ def bends_figure(plan: Plan, chokes: Chokes) -> Html:
         f"To the nearest half semitone below, guard included, up to {WIDTHS[-1]:g}; the player "
         f"asks for {wide:g}. 0: none, for there is no room with the string straight. {_ON_TOP}"
     )
-    return figure(title, words, cell_map(title, words, _names(plan)[:-1], cells, legend))
+    return figure(title, words, cell_map(title, words, fret_names(len(cells[0])), cells, legend))
 
 
 def _bend(semitones: float, wide: float, chokes: str | None) -> Cell:

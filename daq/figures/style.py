@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from daq.figures.palette import DARK, GROUNDS, LIGHT, SHEET, ink_on
+from daq.figures.svg import SIZES, TEXT
 
 
 def _variables(colours: Mapping[str, str], scheme: str) -> str:
@@ -20,6 +21,11 @@ _GROUNDS = "".join(
     for name in GROUNDS
 )
 
+_TEXTS = "".join(
+    f"svg .{kind} text, svg text.{kind} {{ font-size: {size:g}px; }}\n"
+    for kind, size in SIZES.items()
+)
+
 #: The colours by name, as custom properties of the page.
 COLOURS = f"""
 :root {{ {_variables(LIGHT, "light")} }}
@@ -29,9 +35,9 @@ COLOURS = f"""
 
 #: What the parts of a picture look like, in those colours.
 STROKES = f"""
-svg text {{ fill: var(--ink); font-size: 11px; font-variant-numeric: tabular-nums; }}
+svg text {{ fill: var(--ink); font-size: {TEXT:g}px; font-variant-numeric: tabular-nums; }}
 svg .head {{ font-weight: 600; }}
-svg .mid text, svg text.mid {{ text-anchor: middle; }}
+{_TEXTS}svg .mid text, svg text.mid {{ text-anchor: middle; }}
 svg .end text, svg text.end {{ text-anchor: end; }}
 svg .halo {{ paint-order: stroke; stroke: var(--paper); stroke-width: 3px; }}
 svg .soft, svg .soft text {{ fill: var(--soft); }}
@@ -76,8 +82,19 @@ svg .wire {{ stroke: var(--soft); stroke-width: .8; fill: none; opacity: .7; }}
 svg .blank {{ fill: var(--paper); stroke: var(--soft); stroke-width: .8;
   stroke-dasharray: 2 2; }}
 svg .none {{ fill: none; stroke: var(--line); stroke-dasharray: 2 2; }}
-svg .on-none {{ fill: var(--soft); }}
+svg .on-none {{ fill: var(--soft); stroke: var(--soft); }}
 svg .none text {{ fill: var(--soft); stroke: none; }}
 svg .buzzes text {{ font-weight: 700; }}
-svg .sketch {{ fill: none; stroke-width: 1.5; }}
-{_GROUNDS}"""
+{_GROUNDS}svg .sketch {{ fill: none; stroke-width: 1.5; }}
+svg .hatch {{ fill: none; stroke-width: 1.2; }}
+svg .cell text {{ text-anchor: middle; }}
+svg .cell {{ cursor: pointer; outline: none; }}
+svg .cell:hover > path:first-of-type {{ stroke: var(--ink); stroke-width: 1.5; }}
+svg .cell:focus > path:first-of-type {{ stroke: var(--ink); stroke-width: 3.5; }}
+svg .chosen-row, svg .chosen-cell {{ fill: none; stroke: var(--ink); pointer-events: none; }}
+svg .chosen-row {{ stroke-width: 1.6; }}
+svg .chosen-cell {{ stroke-width: 3.5; }}
+"""
+
+#: What a page needs to show any picture.
+CSS = COLOURS + STROKES

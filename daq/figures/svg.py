@@ -8,8 +8,9 @@ from typing import Final
 
 from daq.figures.html import Html, tag
 
-#: Height of the drawings' text, in units of the drawing.
+#: Height of the drawings' text, in units of the drawing; and of text within a group of a kind.
 TEXT: Final = 11.0
+SIZES: Final = {"cells": 13.0, "corner": 10.0}
 #: Where a font is wider than most, in shares of its height (DejaVu Sans, a wide one).
 _WIDE: Final = {" ": 0.32, ".": 0.32, ",": 0.32, "i": 0.28, "l": 0.28, "j": 0.28, "t": 0.4,
                 "f": 0.36, "r": 0.42, "m": 0.98, "w": 0.82, "±": 0.84, "+": 0.84, "−": 0.84,
@@ -18,21 +19,26 @@ _WIDE: Final = {" ": 0.32, ".": 0.32, ",": 0.32, "i": 0.28, "l": 0.28, "j": 0.28
 _USUAL: Final = 0.64
 
 
-def text_width(text: str, bold: bool = False) -> float:
+def text_width(text: str, bold: bool = False, size: float = TEXT) -> float:
     """How wide a line of text may come out, on the safe side for common fonts."""
     shares = sum(_WIDE.get(letter, _USUAL) for letter in text)
-    return TEXT * shares * (1.12 if bold else 1.0)
+    return size * shares * (1.12 if bold else 1.0)
 
 
-def drawing(title: str, words: str, size: tuple[float, float], *parts: Html) -> Html:
-    """A picture with a name and, for those who do not see it, what it shows."""
+def drawing(
+    title: str, words: str, size: tuple[float, float], *parts: Html, live: bool = False
+) -> Html:
+    """A picture with a name and, for those who do not see it, what it shows.
+
+    live: its parts are things of their own, each with a name; its own is not told on pointing.
+    """
     return tag(
         "svg",
-        tag("title", title),
+        Html("") if live else tag("title", title),
         tag("desc", words),
         *parts,
         viewBox=f"0 0 {size[0]:.0f} {size[1]:.0f}",
-        role="img",
+        role="group" if live else "img",
         aria_label=title,
     )
 

@@ -21,7 +21,7 @@ _LARGE, _SMALL = 220.0, 104.0
 #: Room for the panel's name and its two lines, and under it for the frets' numbers.
 _HEAD, _FOOT = 52.0, 30.0
 #: So many small ones stand side by side.
-_BESIDE = 3
+_BESIDE = 2
 #: So many strings are drawn large.
 _TOLD = 2
 

@@ -12,7 +12,7 @@ from analysis.form.along import Along
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
 from analysis.wear.wear import Wear
-from daq.figures.cells import figure
+from daq.figures.cells import figure, layer_figure
 from daq.figures.chord import off_chord_um, off_neighbours_um
 from daq.figures.curves import curves_of, reach_of
 from daq.figures.html import Html
@@ -20,7 +20,7 @@ from daq.figures.planmap import plan_map
 from daq.figures.profiles import profile
 from daq.figures.radiuschart import radius_chart
 from daq.figures.turnchart import turn_chart
-from daq.figures.wearmap import wear_map
+from daq.figures.wearmap import wear_layer
 
 
 def plan_figure(shapes: Sequence[Shape], it: Instrument) -> Html:
@@ -75,11 +75,7 @@ def profiles_figure(
 
 def wear_figure(wear: Wear) -> Html:
     """Dents, flats and what they ask for."""
-    words = (
-        "The sign is a fret's crown seen from the side. The bar below it is the flat on the "
-        "crown, in scale. Nut on the left, string 1 on top."
-    )
-    return figure("Wear under the strings", words, wear_map("Wear of the frets", words, wear))
+    return layer_figure(wear_layer(wear))
 
 
 def across_figure(

@@ -14,7 +14,7 @@ from analysis.after.law import Law
 from analysis.instrument import FloatArray
 from analysis.plan.plan import Plan
 from daq.documents.numbers import cut_um
-from daq.documents.plan import LEAST_CUT_UM
+from daq.documents.screws import LEAST_CUT_UM
 from daq.text.console import bullets, heading, say
 from daq.text.grid import print_grid
 from daq.text.words import named, span_mm
@@ -58,7 +58,12 @@ def _print_aim(console: Console, removal_um: FloatArray, aim: FloatArray) -> Non
 
 def removals_um(plan: Plan) -> FloatArray:
     """[frets, strings]: removals as they are written down, up to the next 0.1 µm."""
-    removal = 1e3 * plan.remove_mm
+    return written_um(plan.remove_mm)
+
+
+def written_um(remove_mm: FloatArray) -> FloatArray:
+    """[frets, strings]: as `removals_um`, of what is to come off."""
+    removal = 1e3 * remove_mm
     out = np.zeros(removal.shape)
     for at in np.argwhere(removal > LEAST_CUT_UM).tolist():
         out[tuple(at)] = cut_um(removal[tuple(at)])

@@ -20,7 +20,7 @@ from daq.figures.overhead import half_width_mm
 from daq.figures.palette import DIVERGING, SIDES
 from daq.figures.scale import FINEST_UM, step_for, steps_of
 from daq.figures.svg import line_through
-from daq.figures.wearmap import FULL_MM, VERDICTS, sign
+from daq.figures.wearmap import FULL_MM, SIGNS, VERDICTS
 from daq.report.page import report_html
 
 POINT = re.compile(r"^M(-?[\d.]+) ?(-?[\d.]+)")
@@ -208,7 +208,7 @@ def test_wear_signs_differ_and_every_verdict_has_words(page: str, one: Any) -> N
     for verdict, (ground, said) in VERDICTS.items():
         assert said in words
         assert drawing.paths(ground) or verdict == "not known"
-        signs.add(sign(verdict, 0.0, 0.0))
+        signs.add(SIGNS[verdict])
     assert len(signs) == len(VERDICTS)
     assert set(VERDICTS) == set(KNOWN_VERDICTS)
     assert "21" in words
