@@ -5,7 +5,7 @@ const NUMBER = /^[+\-−]?(\d+([.,]\d*)?|[.,]\d+)$/;
 /** range: [least, most, step]. {value}, or {fault} in words. An empty field is no number. */
 export function readNumber(text, range, unit) {
   const typed = text.trim();
-  const allowed = `${spoken(range[0], range)} to ${spoken(range[1], range)}${unit && ` ${unit}`}`;
+  const allowed = allowedWords(range, unit);
   if (typed === "") return { fault: `Nothing stands here. Give a number from ${allowed}.` };
   if (!NUMBER.test(typed)) return { fault: `“${short(typed)}” is no number. Allowed: ${allowed}.` };
   const value = Number(typed.replace(",", ".").replace("−", "-"));
@@ -17,25 +17,35 @@ export function readNumber(text, range, unit) {
 }
 
 /** The next step of a range from a value, upwards or downwards, never past its ends. */
-export function stepped(value, by, [least, most, step]) {
-  const steps = (value - least) / step;
+export function stepped(value, by, range) {
+  const steps = value / range[2];
   const next = by > 0 ? Math.floor(steps + 1e-6) + 1 : Math.ceil(steps - 1e-6) - 1;
-  return tidy(Math.min(most, Math.max(least, least + next * step)), [least, most, step]);
+  const [least, most] = ends(range);
+  return tidy(Math.min(most, Math.max(least, next * range[2])), range);
+}
+
+/** The least and the most of a range that are whole steps: where a slider ends. */
+export function ends([least, most, step]) {
+  return [Math.ceil(least / step - 1e-6) * step, Math.floor(most / step + 1e-6) * step];
 }
 
 /** A number with as many decimals as the steps of its range have. */
-export function spoken(value, range) {
-  return value.toFixed(decimals(range));
+export function spoken(value, [, , step]) {
+  const text = value.toFixed(decimals(step));
+  return Number(text) === 0 ? text.replace("-", "") : text.replace("-", "−");
 }
 
 /** A number as it is asked for: without what floating point adds. */
-export function tidy(value, range) {
-  return Number(value.toFixed(decimals(range)));
+export function tidy(value, [, , step]) {
+  return Number(value.toFixed(decimals(step)));
 }
 
-function decimals([least, , step]) {
-  const places = (value) => (String(value).split(".")[1] ?? "").length;
-  return Math.min(4, Math.max(places(step), places(least)));
+/** What is allowed, in words: 0.05 to 2.00 N. */
+export function allowedWords(range, unit) {
+  const [least, most] = ends(range).map((end) => spoken(end, range));
+  return `${least} to ${most}${unit && ` ${unit}`}`;
 }
+
+const decimals = (step) => (String(step).split(".")[1] ?? "").length;
 
 const short = (text) => (text.length > 12 ? `${text.slice(0, 12)}…` : text);

@@ -11,15 +11,20 @@ export function makeSender(post, heard) {
   let waiting = null;
   let flying = false;
   let away = false;
+  let sent = {};
 
   async function fly() {
     flying = true;
     while (waiting !== null && !away) {
       const what = first(waiting);
       waiting = rest(waiting);
+      sent = what.change;
       try {
-        heard.answered(await post(request(what)), what);
+        const answer = await post(request(what));
+        sent = {};
+        heard.answered(answer, what);
       } catch (fault) {
+        sent = {};
         if (fault.status === undefined) throw fault;
         if (fault.status === 0) {
           away = true;
@@ -38,26 +43,27 @@ export function makeSender(post, heard) {
   }
 
   return {
-    /** change: {path: value}; show: {layer, string, fretted}. */
-    move: (change, show) => give({ change, show }),
+    /** change: {path: value}; show: {layer, string, fretted}; at_ms: when the hand moved. */
+    move: (change, show, at_ms) => give({ change, show, at_ms }),
     /** Everything that is asked, at once. */
-    all: (asked, show) => give({ all: asked, change: {}, show }),
+    all: (asked, show, at_ms) => give({ all: asked, change: {}, show, at_ms }),
     /** Nobody answered, and somebody does again: what waits is sent. */
     again() {
       away = false;
       return waiting !== null && !flying ? fly() : undefined;
     },
-    /** What was asked and is not yet answered, by path: not in `all`. */
-    get waits() { return waiting?.change ?? {}; },
+    /** What was moved and is not yet answered, by path. */
+    get unanswered() { return merged(sent, waiting?.change ?? {}); },
     get busy() { return flying || waiting !== null; },
   };
 }
 
 /** Two askings as one: the later shows, and moves on top of what the earlier asked. */
 function joined(earlier, later) {
-  if (later.all !== undefined) return later;
+  const at_ms = earlier.at_ms ?? later.at_ms;
+  if (later.all !== undefined) return { ...later, at_ms };
   const all = earlier.all === undefined ? {} : { all: earlier.all };
-  return { ...all, change: merged(earlier.change, later.change), show: later.show };
+  return { ...all, change: merged(earlier.change, later.change), show: later.show, at_ms };
 }
 
 /** All and moves on top of it go one after the other. */
@@ -65,8 +71,8 @@ function first(what) {
   return what.all === undefined ? what : { ...what, change: {} };
 }
 
-function rest({ all, change, show }) {
-  return all === undefined || Object.keys(change).length === 0 ? null : { change, show };
+function rest({ all, change, show, at_ms }) {
+  return all === undefined || Object.keys(change).length === 0 ? null : { change, show, at_ms };
 }
 
 /** As the daemon takes it: either all or a change. */

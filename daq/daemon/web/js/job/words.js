@@ -53,3 +53,10 @@ export function listed(items) {
   if (items.length < 2) return items.join("");
   return `${items.slice(0, -1).join(", ")} and ${items.at(-1)}`;
 }
+
+/** Where the rod stands: 0.25 turn tighter than at first. */
+export function setting(turns) {
+  if (Math.abs(turns) < 0.005) return "as at first";
+  const unit = Math.abs(turns) <= 1 ? "turn" : "turns";
+  return `${fixed(Math.abs(turns), 2)} ${unit} ${turns > 0 ? "tighter" : "looser"} than at first`;
+}

@@ -1,0 +1,162 @@
+// The plan on the bench: the board, one string, the controls, and what it all comes to.
+
+import { ask } from "../ask.js";
+import { Asking } from "./asking.js";
+import { makeBoard } from "./board.js";
+import { button, element } from "./element.js";
+import { makeHeldBack } from "./heldback.js";
+import { makeHelps } from "./helps.js";
+import { makeKeep } from "./keep.js";
+import { makeNear } from "./near.js";
+import { makeOutcome } from "./outcome.js";
+import { painted } from "./pace.js";
+import { makePlayer } from "./player.js";
+import { makeSection } from "./section.js";
+import { makeSetup } from "./setup.js";
+import { makeShape } from "./shape.js";
+import { makeTabs } from "./tabs.js";
+
+const REST_MS = 500;
+const BENT = "moved in another window";
+
+/**
+ * job: as the daemon tells it; base: its address; begun: what GET asked gave; tab: this window's
+ * name; gone(fault): the job is not there any more. The bench has node, heard(event), back(),
+ * key(event), stop().
+ */
+export function makeBench({ job, base, begun, tab, gone }) {
+  const { strings, frets, body_joint_fret: joint } = job.instrument;
+  const { ranges, players } = begun;
+  let fret = 1;
+  let tried = null;
+  let resting;
+  let held = "least";
+
+  const asking = new Asking({ tab, post: (body) => ask(`${base}/asked`, body),
+    told: { tried: showTried, began: () => outcome.began(), elsewhere, refused } });
+  asking.begin(begun);
+
+  const move = (path, value, at_ms) => {
+    asking.move(path, value, at_ms);
+    rest();
+  };
+  const outcome = makeOutcome();
+  const board = makeBoard({ frets, strings, told: {
+    layer: (layer, at_ms) => asking.look({ layer }, at_ms),
+    place: (at, string, at_ms) => {
+      fret = at;
+      look(string, held, at_ms);
+    },
+    open: (string, at_ms) => look(string, "open", at_ms),
+    held: (path) => asking.wanted(path),
+    hold: move } });
+  const near = makeNear(frets);
+  const section = makeSection({ strings, near, told: {
+    string: (string, at_ms) => board.choose(fret, string, at_ms),
+    held: (word, at_ms) => look(asking.show.string, word, at_ms),
+    fret: () => fret } });
+  const player = makePlayer({ players, ranges, strings, move });
+  const setup = makeSetup({ ranges, strings, move });
+  const shape = makeShape({ ranges, joint, move });
+  const heldBack = makeHeldBack({ move });
+  const helps = makeHelps({ ask: () => ask(`${base}/why`, {}) });
+  const keep = makeKeep({ sheet: `${base}/sheet`, keep: (given) => ask(`${base}/plans`, given) });
+  const tabs = makeTabs("What is asked", [["player", "Player", player.node],
+    ["setup", "Set-up", setup.node], ["shape", "Shape", shape.node],
+    ["held", "Held back", heldBack.node], ["helps", "What helps", helps.node],
+    ["keep", "Keep", keep.node]]);
+  const controls = new Map([...player.controls, ...setup.controls, ...shape.controls]);
+  asking.paths = [...controls.keys(), "player", "saddles", "nut", "shape"];
+
+  const undo = button("Take back", (event) => back("undo", event.timeStamp),
+    { aria: { keyshortcuts: "Control+Z" } });
+  const redo = button("Do again", (event) => back("redo", event.timeStamp),
+    { aria: { keyshortcuts: "Control+Shift+Z" } });
+  const helpful = button("What would help", () => tabs.choose("helps"), { hidden: true });
+  const said = element("p", { class: "said", role: "status" });
+  const took = element("p", { class: "took" });
+  const node = element("div", { class: "bench" },
+    outcome.node,
+    element("div", { class: "moves" }, undo, redo, helpful, said),
+    element("div", { class: "pictures" }, board.node, section.node, outcome.table, took),
+    tabs.node);
+
+  function back(way, at_ms) {
+    asking[way](at_ms);
+    rest();
+  }
+
+  function look(string, word, at_ms) {
+    held = word;
+    const fretted = { least: null, open: 0, fret: Math.min(fret, frets - 1) }[word];
+    asking.look({ string, fretted }, at_ms);
+  }
+
+  function showTried(answer, at_ms) {
+    tried = answer;
+    outcome.show(answer);
+    board.show(answer.map, asking.show.layer);
+    section.show(answer.section, asking.show, fret);
+    player.show(answer.asked);
+    setup.show(answer.asked, answer);
+    shape.show(answer.asked);
+    heldBack.show(answer.asked);
+    keep.show(answer);
+    helps.show(answer);
+    helpful.hidden = answer.feasible;
+    tabs.say("helps", answer.feasible ? "What helps" : "What helps !");
+    painted(at_ms, (ms) => {
+      took.textContent = `Planned and drawn ${ms.toFixed(0)} ms after the move.`;
+    });
+  }
+
+  function rest() {
+    clearTimeout(resting);
+    resting = setTimeout(() => {
+      asking.rest();
+      outcome.tell();
+      undo.disabled = !asking.history.canUndo;
+      redo.disabled = !asking.history.canRedo;
+      helps.rest();
+    }, REST_MS);
+  }
+
+  function elsewhere(paths) {
+    for (const path of paths) controls.get(path)?.note(BENT);
+    say(`Something was ${BENT}: what stands here is what is asked now.`);
+    rest();
+  }
+
+  function refused(fault, paths) {
+    if (fault.status === 404) gone(fault);
+    else if (fault.status === 0) say("Not sent yet: the daemon is away. It is sent once it is back.");
+    else {
+      const control = paths.map((path) => controls.get(path)).find(Boolean);
+      if (control) control.refuse(fault.message);
+      say(fault.message);
+    }
+  }
+
+  function say(text) { said.textContent = text; }
+
+  undo.disabled = true;
+  redo.disabled = true;
+  asking.look({ layer: "cut", string: 1, fretted: null });
+  rest();
+
+  return {
+    node,
+    heard: (event) => asking.heard(event),
+    async back() {
+      const forgotten = asking.back(await ask(`${base}/asked`));
+      say(forgotten ? "The daemon was started anew: what you had asked is put back." : "");
+      rest();
+    },
+    key(event) {
+      if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return false;
+      back(event.shiftKey ? "redo" : "undo", event.timeStamp);
+      return true;
+    },
+    stop() { clearTimeout(resting); },
+  };
+}

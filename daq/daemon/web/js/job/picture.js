@@ -1,0 +1,34 @@
+// A picture as the daemon draws it, put in place of the one before: no flicker, nothing jumps.
+
+import { element } from "./element.js";
+
+/** The frame has node, svg (null before the first), show(picture), whether it drew anew. */
+export function makePicture() {
+  const title = element("figcaption");
+  const holder = element("div", { class: "sheet" });
+  const words = element("p", { class: "hush" });
+  const node = element("figure", { class: "picture" }, title, holder, words);
+  let drawn = "";
+  return {
+    node,
+    holder,
+    get svg() { return holder.firstElementChild; },
+    show(picture) {
+      title.textContent = picture.title;
+      if (words.textContent !== picture.words) words.textContent = picture.words;
+      if (drawn === picture.svg) return false;
+      drawn = picture.svg;
+      holder.innerHTML = drawn;
+      return true;
+    },
+  };
+}
+
+/** Pictures one below the other, as a scan's or a comparison's are. */
+export function pictureList(pictures) {
+  return pictures.map((picture) => {
+    const frame = makePicture();
+    frame.show(picture);
+    return frame.node;
+  });
+}
