@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from daq.acquire.links.controller import Heard
 from daq.acquire.links.device_time import DeviceTime
+from daq.daemon.places import Places, taken_ns
 from daq.daemon.profile import LiveProfile
 from daq.files.rig import RigFile
 from daq.wire.records import ABSENT, SampleBlock
@@ -53,7 +54,9 @@ class Live:
         self.time = DeviceTime()
         self._other = DeviceTime()
         self._rates: deque[tuple[float, int]] = deque()
-        self._places: tuple[NDArray[np.int64], FloatArray] | None = None
+        self._places = Places()
+        self._x_mm: float | None = None
+        self._own: list[FloatArray] = []
         self._blocks: list[SampleBlock] = []
         self._arrivals: list[NDArray[np.int64]] = []
         self._told_s = -EACH_S
@@ -64,7 +67,7 @@ class Live:
         samples = heard.batch.samples
         self.bad += heard.batch.bad_frames
         if heard.drives and len(samples):
-            self._places = (heard.arrival_ns, self._rig_file.x_mm(samples.x))
+            self._carriage(samples, heard)
         if not heard.reads:
             self._other.add(samples)
         elif len(samples):
@@ -81,9 +84,9 @@ class Live:
         arrival_ns = np.concatenate(self._arrivals)
         self._blocks, self._arrivals = [], []
         z_mm = np.where(samples.raw == ABSENT, np.nan, self._rig_file.z_mm(samples.raw))
-        x_mm = self._x_mm(arrival_ns)
-        strip = None if x_mm is None else self.profile.add(x_mm, z_mm)
-        self.seen = self._moment(arrival_ns, x_mm, z_mm)
+        placed = self._placed(taken_ns(samples.t_us, arrival_ns), z_mm)
+        strip = None if placed is None else self.profile.add(*placed)
+        self.seen = self._moment(arrival_ns, z_mm)
         low, high = lows_and_highs(z_mm)
         return {
             **document(self.seen),
@@ -92,14 +95,29 @@ class Live:
             "profile": strip,
         }
 
-    def _moment(
-        self, arrival_ns: NDArray[np.int64], x_mm: FloatArray | None, z_mm: FloatArray
-    ) -> Seen:
+    def _carriage(self, samples: SampleBlock, heard: Heard) -> None:
+        x_mm = self._rig_file.x_mm(samples.x)
+        self._x_mm = round(float(x_mm[-1]), 4)
+        if heard.reads:
+            self._own.append(x_mm)
+        else:
+            self._places.passed(taken_ns(samples.t_us, heard.arrival_ns), x_mm)
+
+    def _placed(
+        self, when_ns: NDArray[np.int64], z_mm: FloatArray
+    ) -> tuple[FloatArray, FloatArray] | None:
+        """Readings where they were taken: x_mm, z_mm. On one link a sample has its place."""
+        if self._own:
+            x_mm, self._own = np.concatenate(self._own), []
+            return x_mm, z_mm
+        return self._places.read(when_ns, z_mm)
+
+    def _moment(self, arrival_ns: NDArray[np.int64], z_mm: FloatArray) -> Seen:
         read = z_mm[np.isfinite(z_mm)]
         return Seen(
             from_ms=round(float(arrival_ns[0]) / 1e6, 2),
             at_ms=round(float(arrival_ns[-1]) / 1e6, 2),
-            x_mm=None if x_mm is None else round(float(x_mm[-1]), 4),
+            x_mm=self._x_mm,
             z_mm=round(float(read[-1]), 5) if read.size else None,
             rate_hz=round(self._rate_hz(), 2),
             samples=self.time.samples,
@@ -107,15 +125,6 @@ class Live:
             gaps=self.time.gaps + self._other.gaps,
             bad=self.bad,
         )
-
-    def _x_mm(self, arrival_ns: NDArray[np.int64]) -> FloatArray | None:
-        """By when they came: near enough to draw, whatever hangs on which link."""
-        if self._places is None:
-            return None
-        when_ns, x_mm = self._places
-        if when_ns.size == arrival_ns.size and np.array_equal(when_ns, arrival_ns):
-            return x_mm
-        return np.asarray(np.interp(arrival_ns.astype(float), when_ns.astype(float), x_mm))
 
     def _rate_hz(self) -> float:
         rates = self._rates

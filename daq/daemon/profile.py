@@ -1,4 +1,4 @@
-"""The profile as it grows under the carriage: least and greatest reading in each half mm."""
+"""The profile as it grows under the carriage: least and greatest reading in each tenth of a mm."""
 
 from __future__ import annotations
 
@@ -8,11 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
-BIN_MM = 0.5
+BIN_MM = 0.1
+"""A crown is some 2 mm wide: looked at closely it has to have a shape."""
 
 
 class LiveProfile:
-    """Bins of 0.5 mm over the carriage's travel; NaN where nothing was read yet."""
+    """Bins of 0.1 mm over the carriage's travel; NaN where nothing was read yet."""
 
     def __init__(self, travel_mm: tuple[float, float]) -> None:
         self.from_mm = travel_mm[0]

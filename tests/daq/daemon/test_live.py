@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from daq.acquire.links.controller import Heard
 from daq.daemon.live import EACH_S, MOST_BINS, Live, lows_and_highs
+from daq.daemon.places import taken_ns
 from daq.daemon.profile import BIN_MM, LiveProfile
 from daq.wire.records import ABSENT, Batch, SampleBlock
 
@@ -79,13 +80,13 @@ def test_lows_and_highs_hold_every_reading(readings: list[float], most: int) -> 
 def test_what_is_told_of_a_moment(rig_file: Any) -> None:
     live = Live(rig_file)
     raw = np.array([1500, ABSENT, 1502, ABSENT])
-    samples = block(0, raw, np.array([0, 100, 200, 300]), 400.0)
+    samples = block(0, raw, np.array([0, 10, 50, 300]), 400.0)
     message = live.add(heard(samples, 5_000_000_000, bad=2), 1.0)
     assert message is not None
     assert (message["x_mm"], message["z_mm"], message["bad"]) == (1.5, 1.502, 2)
     assert message["from_ms"] == message["at_ms"] == 5000.0
     assert message["low"] == [1.5, None, 1.502, None]
-    strip = message["profile"]  # bins of 0.5 mm from 0; the last sample, at 1.5 mm, has no reading
+    strip = message["profile"]  # bins of 0.1 mm from 0; the second and the last have no reading
     assert strip == {"first": 0, "low": [1.5, None, 1.502], "high": [1.5, None, 1.502]}
 
 
@@ -97,15 +98,51 @@ def test_lost_samples_and_gaps_are_counted(rig_file: Any) -> None:
     assert (live.seen.samples, live.seen.lost, live.seen.gaps) == (8, 2, 1)
 
 
-def test_on_two_links_the_place_is_the_carriages(rig_file: Any) -> None:
+def moving(first: int, count: int, late_ns: int) -> Heard:
+    """A carriage on a link of its own that goes 50 counts (0.25 mm) each 2.5 ms."""
+    seq = np.arange(first, first + count)
+    samples = block(first, np.full(count, ABSENT), seq * 50, 400.0)
+    came_ns = np.full(count, seq[-1] * 2_500_000 + late_ns)  # in one piece, with its last
+    return Heard(1, False, True, Batch(samples, (), (), 0, b""), came_ns)
+
+
+def test_on_two_links_a_reading_is_where_the_carriage_was_when_it_was_taken(rig_file: Any) -> None:
     live = Live(rig_file)
-    there = block(0, np.full(2, ABSENT), np.array([1000, 2000]), 400.0)
-    carriage = Heard(1, False, True, Batch(there, (), (), 0, b""), np.array([0, 10_000_000]))
-    assert live.add(carriage, 0.0) is None
-    here = block(0, np.full(1, 1500), np.zeros(1), 400.0)
-    message = live.add(heard(here, 5_000_000, drives=False), 0.1)
+    assert live.add(moving(0, 9, 0), 0.0) is None  # until 20 ms, at 2 mm
+    raw = 1500 + np.arange(5)
+    # taken at 10 to 20 ms, at 1.0, 1.25, .. 2.0 mm, and come in one piece with the last
+    message = live.add(heard(block(4, raw, np.zeros(5), 400.0), 20_000_000, drives=False), 0.1)
     assert message is not None
-    assert message["x_mm"] == pytest.approx(7.5)
+    assert message["x_mm"] == 2.0
+    low = message["profile"]["low"]
+    first = message["profile"]["first"]
+    bins = {first + n: value for n, value in enumerate(low) if value is not None}
+    at_mm = {round(1500 + n) / 1000: 1.0 + 0.25 * n for n in range(5)}
+    assert set(bins.values()) == {1.5, 1.501, 1.502, 1.503, 1.504}
+    assert all(abs((n + 0.5) * BIN_MM - at_mm[z_mm]) <= 0.051 for n, z_mm in bins.items())
+
+
+def test_a_reading_waits_until_it_is_known_where_the_carriage_was(rig_file: Any) -> None:
+    live = Live(rig_file)
+    live.add(moving(0, 9, 0), 0.0)
+    early = live.add(heard(block(12, np.array([1777]), np.zeros(1), 400.0), 30_000_000,
+                           drives=False), 0.1)  # fmt: skip
+    assert early is not None
+    assert (early["z_mm"], early["profile"]) == (1.777, None)
+    live.add(moving(9, 9, 0), 0.15)  # until 42.5 ms, at 4.25 mm
+    later = live.add(heard(block(13, np.array([1500]), np.zeros(1), 400.0), 32_500_000,
+                           drives=False), 0.2)  # fmt: skip
+    assert later is not None
+    bins = {later["profile"]["first"] + n: z for n, z in enumerate(later["profile"]["low"]) if z}
+    ((here, z_mm),) = [(n, z) for n, z in bins.items() if z == 1.777]
+    assert (here + 0.5) * BIN_MM == pytest.approx(3.0, abs=0.051)
+    assert z_mm == 1.777
+
+
+def test_the_devices_time_may_wrap_within_a_piece() -> None:
+    t_us = np.array([2**32 - 1000, 2**32 - 500, 0, 500], np.uint64).astype(np.uint32)
+    arrival_ns = np.array([10_000_000] * 4)
+    assert taken_ns(t_us, arrival_ns).tolist() == [8_500_000, 9_000_000, 9_500_000, 10_000_000]
 
 
 def test_before_the_carriage_was_heard_of_there_is_no_place(rig_file: Any) -> None:
@@ -118,12 +155,12 @@ def test_before_the_carriage_was_heard_of_there_is_no_place(rig_file: Any) -> No
 
 def test_the_profile_grows_and_keeps_its_extremes() -> None:
     profile = LiveProfile((0.0, 10.0))
-    profile.add(np.array([0.1, 0.2, 3.3]), np.array([1.0, 2.0, 5.0]))
-    strip = profile.add(np.array([0.3, 0.4]), np.array([1.5, np.nan]))
-    assert strip == {"first": 0, "low": [1.0], "high": [2.0]}
+    profile.add(np.array([0.21, 0.22, 3.35]), np.array([1.0, 2.0, 5.0]))
+    strip = profile.add(np.array([0.25, 0.26]), np.array([1.5, np.nan]))
+    assert strip == {"first": 2, "low": [1.0], "high": [2.0]}
     whole = profile.document()
     assert len(whole["low"]) == 10 / BIN_MM
-    assert (whole["low"][6], whole["high"][6], whole["low"][7]) == (5.0, 5.0, None)
+    assert (whole["low"][33], whole["high"][33], whole["low"][34]) == (5.0, 5.0, None)
     profile.clear()
     assert set(profile.document()["high"]) == {None}
 

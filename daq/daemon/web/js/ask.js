@@ -1,6 +1,6 @@
 // Asking the daemon: JSON there, JSON back, and every fault as a line a person can read.
 
-/** What went wrong. kind: of the daemon, or "Away" where nothing answers. status: 0 then. */
+/** What went wrong. kind: of the daemon, or "Away" where nothing answers; status: 0 then. */
 export class Fault extends Error {
   constructor(kind, message, status) {
     super(message);
@@ -9,20 +9,32 @@ export class Fault extends Error {
   }
 }
 
-const AWAY = "The daemon does not answer. Is `neckform serve` still running? " +
+const AWAY = "The daemon does not answer: see whether `neckform serve` still runs. " +
   "This page comes back by itself.";
 const TOKEN = "The daemon wants its token: reload this page and give the token as the password.";
 
 /** GET without a body, POST with one. Throws Fault. */
-export async function ask(path, body, signal) {
+export async function ask(path, body) {
+  const answer = await opened(path, request(body));
+  try {
+    return await answer.json();
+  } catch {
+    throw new Fault("Away", AWAY, 0);  // it ended in the middle of its answer
+  }
+}
+
+/** The answer before it is read to its end. Throws Fault where it is a refusal. */
+export async function opened(path, request = {}) {
   let answer;
   try {
-    answer = await fetch(path, { ...request(body), signal });
-  } catch (error) {
-    if (error.name === "AbortError") throw error;
+    answer = await fetch(path, request);
+  } catch {
     throw new Fault("Away", AWAY, 0);
   }
-  return told(answer);
+  if (answer.ok) return answer;
+  const { kind, message } = await said(answer);
+  if (message === undefined) return answer;  // health of an unfit rig comes with 503
+  throw new Fault(kind, answer.status === 401 ? TOKEN : message, answer.status);
 }
 
 function request(body) {
@@ -31,16 +43,11 @@ function request(body) {
   return { method: "POST", body: JSON.stringify(body), headers };
 }
 
-/** What an answer says. Throws Fault where it is none. Health is told with 503 where unfit. */
-export async function told(answer) {
-  let said = null;
+/** What a refusal says; its answer can still be read. */
+async function said(answer) {
   try {
-    said = await answer.json();
+    return await answer.clone().json();
   } catch {
-    if (answer.ok) throw new Fault("Away", AWAY, 0);
+    return { kind: "RigError", message: `The daemon answered ${answer.status} and no more.` };
   }
-  if (answer.ok || (said !== null && said.kind === undefined)) return said;
-  if (answer.status === 401) throw new Fault("InputError", TOKEN, 401);
-  const words = said?.message ?? `the daemon answered ${answer.status} and no more`;
-  throw new Fault(said?.kind ?? "RigError", words, answer.status);
 }

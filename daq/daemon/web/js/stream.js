@@ -1,24 +1,26 @@
 // The one event stream of the page. It comes back by itself, and says when it was away.
 
-import { ask, told } from "./ask.js";
+import { opened } from "./ask.js";
 
 const AGAIN_MS = 1000;
+const CUT_OFF = "This page was too slow to follow and was cut off. It begins again by itself.";
 
 const hearers = new Map();  // kind -> functions
 const backs = [];
 const watchers = [];
 let source = null;
 let lostAt = null;
-let before = false;  // it was connected before
+let catchUp = null;
 let cut = false;
 
 /** fn gets what every event of this kind has to tell. */
 export function hear(kind, fn) {
-  if (!hearers.has(kind)) {
-    hearers.set(kind, []);
-    if (source !== null) attach(kind);
+  if (hearers.has(kind)) {
+    hearers.get(kind).push(fn);
+    return;
   }
-  hearers.get(kind).push(fn);
+  hearers.set(kind, [fn]);
+  if (source !== null) attach(kind);
 }
 
 /** fn is called when the daemon is there again after it was away, so that views read anew. */
@@ -26,34 +28,35 @@ export function whenBack(fn) {
   backs.push(fn);
 }
 
-/** fn gets {connected, lostAt, why} whenever the connection comes or goes. lostAt: a Date. */
+/** fn gets {connected, lostAt, why} when the connection comes, and while it is away every second.
+ * lostAt: a Date, or null where it was never away. */
 export function watchConnection(fn) {
   watchers.push(fn);
 }
 
 /**
- * Connects, for as long as the page is open. catchUp: reads how things are, before the stream is
- * opened; it gives the number of the event from which the stream is to tell.
+ * Connects, for as long as the page is open. reads: how things are, before the stream is opened;
+ * it gives the number of the event from which the stream is to tell.
  */
-export async function listen(catchUp) {
+export function listen(reads) {
+  catchUp = reads;
+  begin();
+}
+
+async function begin() {
   try {
-    const after = await catchUp();
-    open(after, catchUp);
+    open(await catchUp());
   } catch (fault) {
-    lose(fault.message, catchUp);
+    lose(fault);
   }
 }
 
-function open(after, catchUp) {
+function open(after) {
   source = new EventSource(`/v1/events?after=${after}`);
   for (const kind of hearers.keys()) attach(kind);
   source.addEventListener("open", connected);
   source.addEventListener("cut_off", () => { cut = true; });
-  source.addEventListener("error", async () => {
-    drop();
-    lose(cut ? "This page was too slow to follow and was cut off." : await whyNot(), catchUp);
-    cut = false;
-  });
+  source.addEventListener("error", ended);
 }
 
 function attach(kind) {
@@ -63,44 +66,36 @@ function attach(kind) {
   });
 }
 
-function drop() {
-  source?.close();
-  source = null;
-}
-
 function connected() {
   const away = lostAt;
   lostAt = null;
   for (const fn of watchers) fn({ connected: true, lostAt: away, why: "" });
-  if (before) for (const fn of backs) fn();
-  before = true;
+  if (away !== null) for (const fn of backs) fn();
 }
 
-function lose(why, catchUp) {
-  lostAt ??= new Date();
-  for (const fn of watchers) fn({ connected: false, lostAt, why });
-  setTimeout(() => listen(catchUp), AGAIN_MS);
+async function ended() {
+  source.close();
+  source = null;
+  const why = cut ? new Error(CUT_OFF) : await refusal();
+  cut = false;
+  lose(why);
 }
 
-/** A stream that is refused does not say why: the same question asked plainly does. */
-async function whyNot() {
+/** A stream that is refused does not say why: the same asked plainly does. */
+async function refusal() {
   const stop = new AbortController();
   try {
-    const answer = await fetch("/v1/events?live=false", { signal: stop.signal });
-    if (!answer.ok) await told(answer);
-    return "";
+    await opened("/v1/events?live=false", { signal: stop.signal });
+    return new Error("");
   } catch (fault) {
-    return fault.kind === undefined || fault.kind === "Away" ? (await reason()) : fault.message;
+    return fault;
   } finally {
     stop.abort();
   }
 }
 
-async function reason() {
-  try {
-    await ask("/v1/state");
-    return "";
-  } catch (fault) {
-    return fault.message;
-  }
+function lose(fault) {
+  lostAt ??= new Date();
+  for (const fn of watchers) fn({ connected: false, lostAt, why: fault.message });
+  setTimeout(begin, AGAIN_MS);
 }
