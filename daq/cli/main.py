@@ -29,7 +29,7 @@ app = typer.Typer(
             "rod": "daq.cli.rod_learnt",
             "plan": "daq.cli.work",
             "verify": "daq.cli.work",
-            "report": "daq.cli.work",
+            "report": "daq.cli.report",
             "law": "daq.cli.law",
             "serve": "daq.cli.serve",
         }

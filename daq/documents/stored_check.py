@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from analysis.after.law import Law
-from analysis.after.verify import Cut
+from analysis.after.verify import Cut, Left
 from analysis.instrument import FloatArray, Instrument
 from daq.documents.stored import damaged, entries, number, whole
 
@@ -66,17 +66,34 @@ def stored_law(document: object) -> Law | None:
     )
 
 
+def stored_left(document: object, instrument: Instrument) -> tuple[Left, ...]:
+    """What a check found still to come off, in its order; nothing where it does not say.
+
+    Raises FileError.
+    """
+    if not isinstance(document, Mapping) or "left" not in document:
+        return ()
+    left = []
+    for n, one in enumerate(entries(document, "left", _WHAT)):
+        where = f"left[{n}]"
+        left.append(
+            Left(
+                whole(one, "fret", where, _WHAT, instrument.frets),
+                whole(one, "string", where, _WHAT, len(instrument.strings)),
+                number(one, "left_um", where, _WHAT),
+                number(one, "u_left_um", where, _WHAT),
+                number(one, "aim_um", where, _WHAT),
+            )
+        )
+    return tuple(left)
+
+
 def stored_aims_um(document: object, instrument: Instrument) -> FloatArray:
     """What a check had somebody mean to take in another pass, [frets, strings], µm.
 
     Zero where it found nothing left, or does not say. Raises FileError.
     """
     aims = np.zeros((instrument.frets, len(instrument.strings)))
-    if not isinstance(document, Mapping) or "left" not in document:
-        return aims
-    for n, one in enumerate(entries(document, "left", _WHAT)):
-        where = f"left[{n}]"
-        fret = whole(one, "fret", where, _WHAT, instrument.frets)
-        string = whole(one, "string", where, _WHAT, len(instrument.strings))
-        aims[fret - 1, string - 1] = number(one, "aim_um", where, _WHAT)
+    for one in stored_left(document, instrument):
+        aims[one.fret - 1, one.string - 1] = one.aim_um
     return aims

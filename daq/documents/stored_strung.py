@@ -12,10 +12,10 @@ from analysis.after.strung import StringRelief, StrungCheck
 from analysis.instrument import Instrument
 from analysis.plan.clearances import Clearance
 from daq.documents.stored import damaged, entries, number, whole
+from daq.documents.stored_standing import stored_margins, verdict_of
 
 _WHAT = "stored check"
 _RELIEF = ("as predicted", "more", "less")
-_MARGINS = ("clear", "undecided", "buzzes")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,9 @@ def stored_strung(document: object, instrument: Instrument) -> StrungThen | None
     if not isinstance(strung, Mapping):
         raise damaged(_WHAT, "strung", "no group of keys", "a group of keys or null")
     return StrungThen(
-        _check(strung, instrument), _margins(strung, instrument), str(strung.get("heights"))
+        _check(strung, instrument),
+        stored_margins(strung, "strung.", instrument),
+        str(strung.get("heights")),
     )
 
 
@@ -80,40 +82,7 @@ def _reliefs(strung: Mapping[str, Any], strings: int) -> tuple[StringRelief, ...
                 u_measured,
                 off,
                 u_off,
-                _word(one, where, _RELIEF),
+                verdict_of(one, where, _RELIEF),
             )
         )
     return tuple(out)
-
-
-def _margins(strung: Mapping[str, Any], instrument: Instrument) -> tuple[Clearance, ...]:
-    standing = strung.get("standing")
-    if not isinstance(standing, Mapping):
-        raise damaged(_WHAT, "strung.standing", "no group of keys", "a group of keys")
-    strings, frets = len(instrument.strings), instrument.frets
-    out = []
-    for key, bend in (("margins", False), ("bends", True)):
-        for n, one in enumerate(entries(standing, key, _WHAT)):
-            where = f"strung.standing.{key}[{n}]"
-            fretted = one.get("fretted")
-            out.append(
-                Clearance(
-                    whole(one, "string", where, _WHAT, strings),
-                    0 if fretted == 0 else whole(one, "fretted", where, _WHAT, frets),
-                    whole(one, "worst_at", where, _WHAT, frets),
-                    bend,
-                    number(one, "clearance_mm", where, _WHAT),
-                    number(one, "needed_mm", where, _WHAT),
-                    number(one, "more_mm", where, _WHAT),
-                    number(one, "u_clearance_mm", where, _WHAT),
-                    _word(one, where, _MARGINS),
-                )
-            )
-    return tuple(out)
-
-
-def _word(entry: Mapping[str, Any], where: str, known: tuple[str, ...]) -> str:
-    verdict = entry.get("verdict")
-    if verdict not in known:
-        raise damaged(_WHAT, f"{where}.verdict", repr(verdict), ", ".join(known))
-    return str(verdict)

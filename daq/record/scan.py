@@ -103,6 +103,12 @@ def read_rod_turns(path: Path) -> float:
         return _rod_turns(file["entry"]["scan"])
 
 
+def read_started(path: Path) -> str:
+    """When a scan was begun, without reading the scan. FileError as `read_scan`."""
+    with reading(path) as file:
+        return _required(file["entry"]["scan"], "started")
+
+
 def _rod_turns(about: Group) -> float:
     """A file from before rods were told of is one of a rod nobody turned."""
     turns = float(about["rod_turns"][()]) if "rod_turns" in about else 0.0

@@ -49,6 +49,11 @@ class Job:
         return self.folder / "report.html"
 
     @property
+    def sheet_path(self) -> Path:
+        """Where the cut sheet goes."""
+        return self.folder / "sheet.html"
+
+    @property
     def scans_folder(self) -> Path:
         """Where scans and their journals lie."""
         return self.folder / "scans"

@@ -23,7 +23,7 @@ from daq.figures.axes import ticks
 from daq.figures.boardmap import scaled_cells
 from daq.figures.html import Html, tag
 from daq.report.page import report_html
-from daq.report.record import ReportInput
+from daq.report.record import ReportInput, ScanMade
 
 
 class _Reader(HTMLParser):
@@ -69,54 +69,67 @@ def full(
     bench: Bench, cuts: tuple[Cut, ...], law: Law,
 ) -> ReportInput:  # fmt: skip
     return replace(
-        bare, started="2025-11-24", finished="2025-11-25", strung=strung, unstrung=unstrung,
+        bare, scans=(ScanMade("001-strung.h5", "strung", "2025-11-24T09:00:00+00:00"),),
+        verified=True, next_words="one more light pass", strung=strung, unstrung=unstrung,
         field=field, plan=plan, bench=bench, cuts=cuts, law=law, rig="garage-rail",
         calibrations=("rail map of 2025-11-20, u 0.8 µm",),
     )  # fmt: skip
 
 
-def test_full_report_has_every_section(full: ReportInput) -> None:
+def test_sections_stand_in_the_order_a_customer_reads(full: ReportInput) -> None:
     reader = _read(report_html(full))
     assert reader.headings == [
-        "In short", "What was found", "The neck in pictures", "The plan", "Bench sheet: parlour",
-        "After the cut", "What to expect", "The numbers", "The instrument",
-        "Rig and calibrations used", "Cautions",
+        "In a minute", "What came in", "What was measured", "What was done", "Before and after",
+        "What to expect", "Rig and calibrations used", "For the file drawer",
+        "The plan's grounds", "The neck in pictures", "The numbers",
     ]  # fmt: skip
     text = " ".join(reader.text)
     for words in (
         "walnut parlour", "garage-rail", "rail map of 2025-11-20", "neckform 0.1.0",
-        "Lower fret 9 under strings 3 and 4 by 0.03 mm.", "A cut cannot be undone.",
-        "Stop: more came off than planned at fret 16.", "The beam does",
+        "Lower fret 9 under strings 3 and 4 by 0.03 mm.", "one more light pass", "The beam does",
+        "Measured 24 November 2025.", "24 November 2025, 09:00",
     ):  # fmt: skip
         assert words in text
 
 
-def test_words_come_first_then_pictures_then_tables(full: ReportInput) -> None:
+def test_the_first_page_comes_before_any_table_but_its_own(full: ReportInput) -> None:
     page = report_html(full)
-    first = [page.index(mark) for mark in ("<li>Relief runs", "<svg", "<table")]
+    marks = ("<h1>walnut parlour", "What was found", "<table", "<svg", "What came in", "<dl")
+    first = [page.index(mark) for mark in marks]
     assert first == sorted(first)
 
 
 def test_report_of_a_new_job(bare: ReportInput) -> None:
     reader = _read(report_html(bare))
     assert "Nothing yet: no scan was read." in reader.text
-    assert "The plan" not in reader.headings
+    assert "For the file drawer" not in reader.headings
     assert not any(name == "svg" for name, _ in reader.tags)
 
 
 def test_report_without_the_unstrung_scan(bare: ReportInput, strung: Shape) -> None:
     reader = _read(report_html(replace(bare, strung=strung)))
     text = " ".join(reader.text)
+    assert "Measured in one state so far" in text
     assert "The strings' pull" not in text
-    assert "strung against unstrung" not in text
+    for title in ("What was done", "Before and after", "What to expect"):
+        assert title not in reader.headings
     # from above twice, six strings, heights
     assert sum(name == "svg" for name, _ in reader.tags) == 2 + 6 + 1
+
+
+def test_before_the_work_is_done_cautions_stand_with_it(full: ReportInput) -> None:
+    page = report_html(replace(full, verified=False, cuts=(), law=None))
+    assert "<h2>What is to be done</h2>" in page
+    section = page.split("<h2>What is to be done</h2>")[1].split("<h2>")[0]
+    assert section.index("A cut cannot be undone.") < section.index("Lower fret 9")
+    assert "A cut cannot be undone." not in report_html(full)
 
 
 def test_infeasible_plan_shows_no_cuts(full: ReportInput, failing: Plan) -> None:
     text = " ".join(_read(report_html(replace(full, plan=failing))).text)
     assert "Replace fret 2" in text
-    assert "Set up first" not in text
+    assert "Nothing. No plan meets everything" in text
+    assert "Rod, nut and saddles" not in text
     assert "What to expect" not in text
 
 
@@ -124,7 +137,7 @@ def test_names_stay_text(full: ReportInput, six: Instrument, plan: Plan) -> None
     evil = '<script>alert("x")</script>'
     given = replace(
         full, job=evil, instrument=replace(six, name=evil), rig=evil, calibrations=(evil,),
-        next_words=evil, started=evil, program=evil,
+        next_words=evil, program=evil, scans=(ScanMade(evil, evil, evil),),
         plan=replace(plan, playing=replace(plan.playing, name=evil)),
     )  # fmt: skip
     page = report_html(given)
@@ -154,9 +167,9 @@ def test_light_dark_and_paper(bare: ReportInput) -> None:
 
 def test_drawings_are_well_formed_and_named(full: ReportInput) -> None:
     drawings = re.findall(r"<svg.*?</svg>", report_html(full), re.DOTALL)
-    # both states from above, off their neighbours, six strings, heights, cuts, margins twice,
-    # planned against achieved
-    assert len(drawings) == 3 + 6 + 1 + 1 + 2 + 1
+    # room before and after, one state from above, cuts, planned against achieved; then in the
+    # drawer room as planned, off their neighbours, six strings, heights
+    assert len(drawings) == 2 + 1 + 1 + 1 + 1 + 1 + 6 + 1
     for drawing in drawings:
         root = ET.fromstring(drawing)
         assert root.attrib["role"] == "img"

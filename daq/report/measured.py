@@ -1,10 +1,12 @@
-"""The report's section on what was found, in words a customer understands."""
+"""What was measured: the neck in a few sentences and pictures, and what deserves a second look."""
 
 from __future__ import annotations
 
 from daq.documents.movement import relief_changes
 from daq.figures.html import Html, bullet_list, joined, tag, titled
+from daq.figures.views import plan_figure, wear_figure
 from daq.report.record import ReportInput
+from daq.report.stage import Stage, stage_of
 from daq.text.compare import change_sentence, movement_warnings
 from daq.text.heights import height_sentence
 from daq.text.repeats import repeat_sentences
@@ -12,20 +14,24 @@ from daq.text.summary import relief_sentence, twist_sentence
 from daq.text.wear import loose_sentences, wear_sentences
 
 
-def found_section(given: ReportInput) -> Html:
-    """The neck in a few sentences, then what deserves a second look."""
+def measured_section(given: ReportInput) -> Html:
+    """How it plays comes from the strung neck where there is one, its metal from the unstrung."""
+    title = tag("h2", "What was measured")
     if not given.shapes:
-        return joined(tag("h2", "What was found"), tag("p", "Nothing yet: no scan was read."))
+        return joined(title, tag("p", "Nothing yet: no scan was read."))
+    # without a plan these pictures stand on the first page
+    first = stage_of(given) in (Stage.ONE_STATE, Stage.MEASURED)
+    it = given.instrument
     return joined(
-        tag("h2", "What was found"),
-        tag("div", bullet_list(_found(given)), class_="short"),
+        title,
+        bullet_list(_found(given)),
         titled("Worth a second look", _doubts(given)),
-        tag("p", "± is twice the standard uncertainty throughout.", class_="note"),
+        Html("") if first else plan_figure(given.shapes[:1], it),
+        Html("") if first or given.wear is None else wear_figure(given.wear),
     )
 
 
 def _found(given: ReportInput) -> list[str]:
-    """How it plays comes from the strung neck where there is one, its metal from the unstrung."""
     plays, metal = given.shapes[0], given.shapes[-1]
     said = [
         relief_sentence(plays),
@@ -34,8 +40,7 @@ def _found(given: ReportInput) -> list[str]:
         height_sentence(metal),
     ]
     if given.wear is not None:
-        # the worst comes first, and the rest stands by the picture
-        said.append(wear_sentences(given.wear, given.tip)[0])
+        said += wear_sentences(given.wear, given.tip)
     return said
 
 
@@ -53,6 +58,5 @@ def _doubts(given: ReportInput) -> list[str]:
     said += loose_sentences(given.loose)
     said += [line for one in given.repeats.values() for line in repeat_sentences(one)]
     if given.field is not None:
-        strings = len(given.instrument.strings)
-        said += movement_warnings(given.field, given.findings, strings)
+        said += movement_warnings(given.field, given.findings, len(given.instrument.strings))
     return said
