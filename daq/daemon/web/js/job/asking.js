@@ -15,7 +15,7 @@ export class Asking {
     this.tab = tab;
     this.asked = null;
     this.revision = -1;
-    this.show = { layer: "cut", string: 1, fretted: null };
+    this.show = { layer: "cut", string: 1, fretted: null, near: false, frets: null };
     this.paths = [];  // those that are watched for other windows' moves
     this.history = new History();
     this.told = told;

@@ -7,10 +7,10 @@ import { button, element } from "./element.js";
 import { makeHeldBack } from "./heldback.js";
 import { makeHelps } from "./helps.js";
 import { makeKeep } from "./keep.js";
-import { makeNear } from "./near.js";
 import { makeOutcome } from "./outcome.js";
 import { painted } from "./pace.js";
 import { makePlayer } from "./player.js";
+import { makeRange } from "./range.js";
 import { makeSection } from "./section.js";
 import { makeSetup } from "./setup.js";
 import { makeShape } from "./shape.js";
@@ -50,11 +50,15 @@ export function makeBench({ job, base, begun, tab, gone }) {
     open: (string, at_ms) => look(string, "open", at_ms),
     held: (path) => asking.wanted(path),
     hold: move } });
-  const near = makeNear(frets);
-  const section = makeSection({ strings, near, told: {
+  const range = makeRange(frets);
+  const section = makeSection({ strings, told: {
     string: (string, at_ms) => board.choose(fret, string, at_ms),
     held: (word, at_ms) => look(asking.show.string, word, at_ms),
-    fret: () => fret } });
+    near: (yes, at_ms) => asking.look({ near: yes }, at_ms),
+    turn: (way, at_ms) => {
+      range.turn(way, fret);
+      asking.look({ frets: range.asked }, at_ms);
+    } } });
   const player = makePlayer({ players, ranges, strings, move });
   const setup = makeSetup({ ranges, strings, move });
   const shape = makeShape({ ranges, joint, move });
@@ -63,7 +67,7 @@ export function makeBench({ job, base, begun, tab, gone }) {
   const keep = makeKeep({ sheet: `${base}/sheet`, keep: (given) => ask(`${base}/plans`, given) });
   const tabs = makeTabs("What is asked", [["player", "Player", player.node],
     ["setup", "Set-up", setup.node], ["shape", "Shape", shape.node],
-    ["held", "Held back", heldBack.node], ["helps", "What helps", helps.node],
+    ["held", "Held", heldBack.node], ["helps", "Cures", helps.node],
     ["keep", "Keep", keep.node]]);
   const controls = new Map([...player.controls, ...setup.controls, ...shape.controls]);
   asking.paths = [...controls.keys(), "player", "saddles", "nut", "shape"];
@@ -72,14 +76,15 @@ export function makeBench({ job, base, begun, tab, gone }) {
     { aria: { keyshortcuts: "Control+Z" } });
   const redo = button("Do again", (event) => back("redo", event.timeStamp),
     { aria: { keyshortcuts: "Control+Shift+Z" } });
-  const helpful = button("What would help", () => tabs.choose("helps"), { hidden: true });
+  const helpful = button("What would cure it", () => tabs.choose("helps"), { hidden: true });
+  const keeping = button("Keep this plan", () => tabs.choose("keep"), { class: "main" });
   const said = element("p", { class: "said", role: "status" });
   const took = element("p", { class: "took" });
   const node = element("div", { class: "bench" },
-    outcome.node,
-    element("div", { class: "moves" }, undo, redo, helpful, said),
-    element("div", { class: "pictures" }, board.node, section.node, outcome.table, took),
-    tabs.node);
+    element("div", { class: "says" }, outcome.verdict, helpful, undo, redo, keeping, said),
+    element("div", { class: "pictures" }, board.node, section.node),
+    element("div", { class: "side" }, outcome.cards, tabs.node),
+    element("div", { class: "below" }, outcome.table, took));
 
   function back(way, at_ms) {
     asking[way](at_ms);
@@ -104,7 +109,7 @@ export function makeBench({ job, base, begun, tab, gone }) {
     keep.show(answer);
     helps.show(answer);
     helpful.hidden = answer.feasible;
-    tabs.say("helps", answer.feasible ? "What helps" : "What helps !");
+    tabs.say("helps", answer.feasible ? "Cures" : "Cures !");
     painted(at_ms, (ms) => {
       took.textContent = `Planned and drawn ${ms.toFixed(0)} ms after the move.`;
     });
@@ -141,7 +146,7 @@ export function makeBench({ job, base, begun, tab, gone }) {
 
   undo.disabled = true;
   redo.disabled = true;
-  asking.look({ layer: "cut", string: 1, fretted: null });
+  asking.look({});
   rest();
 
   return {

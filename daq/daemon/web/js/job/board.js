@@ -15,8 +15,8 @@ const CHOSEN = "chosen-place";
  */
 export function makeBoard({ frets, strings, told }) {
   const layers = makeChoice("The board shows", LAYERS, told.layer);
-  const frame = makePicture();
-  const said = element("p", { class: "chosen-words", id: "chosen-words", role: "status" });
+  const said = element("span", { class: "chosen-words", role: "status" });
+  const frame = makePicture(said);
   let at = { fret: 1, string: 1 };
 
   const paths = () => ({ place: `hold.place.${at.fret}.${at.string}`, fret: `hold.fret.${at.fret}`,
@@ -31,11 +31,10 @@ export function makeBoard({ frets, strings, told }) {
       { aria: { pressed: "false", keyshortcuts: key } })]));
 
   function showHolds() {
-    const names = { place: "this place", fret: `fret ${at.fret}`, string: `string ${at.string}` };
+    const names = { place: "Place", fret: `Fret ${at.fret}`, string: `String ${at.string}` };
     for (const [what, made] of Object.entries(holds)) {
-      const held = told.held(paths()[what]);
-      made.setAttribute("aria-pressed", String(held));
-      made.textContent = `${held ? "Let go" : "Hold back"} ${names[what]}`;
+      made.setAttribute("aria-pressed", String(told.held(paths()[what])));
+      made.textContent = names[what];
     }
   }
 
@@ -83,8 +82,9 @@ export function makeBoard({ frets, strings, told }) {
 
   return {
     node: element("section", { class: "board", aria: { label: "The board" } },
-      element("div", { class: "tools" }, layers.node), frame.node,
-      element("div", { class: "tools" }, said, ...Object.values(holds))),
+      element("div", { class: "tools" }, layers.node, element("div", { class: "choice", role: "group",
+        aria: { label: "Hold back from cutting" } }, element("span", { class: "tool-name" }, "Hold back"),
+      ...Object.values(holds))), frame.node),
     choose,
     /** The map as it was drawn, and which layer that is. */
     show(picture, layer) {

@@ -4,6 +4,7 @@ import { button, element, freshId } from "./element.js";
 import { allowedWords, ends, readNumber, spoken, stepped, tidy } from "./entry.js";
 
 const NOTE_MS = 5000;
+const LONG = 4;  // a longer unit stands above, where it says what is allowed
 
 /**
  * given: name, unit (may be ""), range [least, most, step], move(value, at_ms), and `letGo`, where
@@ -85,7 +86,7 @@ export function makeControl({ name, unit, range, move, letGo }) {
       element("label", { htmlFor: ids.field }, name), note, ...(free ? [free] : []), words),
     element("div", { class: "control-row" },
       nudge("−", -1, "less"), slider, nudge("+", 1, "more"), field,
-      element("span", { class: "unit" }, unit)));
+      element("span", { class: "unit" }, unit.length > LONG ? "" : unit)));
 
   return {
     node,

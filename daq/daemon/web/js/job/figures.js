@@ -1,6 +1,6 @@
 // What a plan comes to, in the few numbers that matter: each with what it was before. Pure.
 
-import { counted, fixed, position, signed, turnWords } from "./words.js";
+import { counted, fixed, position, signed } from "./words.js";
 
 /** Cards: {what, value, unit, more}; value "–" where there is no plan. */
 export function cardsOf(tried) {
@@ -20,13 +20,13 @@ function rod({ feasible, rod: { turns, direction, relief_change_mm } }) {
   if (direction === "none") return { what, value: "stays", unit: "", more: "as it is" };
   const way = direction === "tighten" ? "tighter" : "looser";
   return { what, value: fixed(turns, 2), unit: `turn ${way}`,
-    more: `${signed(relief_change_mm, 2)} mm of relief: ${turnWords(turns)}` };
+    more: `${signed(relief_change_mm, 2)} mm of relief` };
 }
 
 function least({ least: one }) {
   const what = "Least room";
   if (one === null) return { what, value: "–", unit: "", more: "" };
-  const where = `${position(one)}, over fret ${one.at}`;
+  const where = `${position(one).replace("fretted ", "")}, over fret ${one.at}`;
   return { what, value: fixed(one.spare_mm, 3), unit: "mm", more: where };
 }
 
@@ -61,7 +61,7 @@ export function shortWords({ short, shape_short }) {
 
 /** All of it in one line: the worst, and how many more there are. */
 export function verdictWords(tried) {
-  if (tried.feasible) return "This plan meets every margin and every limit.";
+  if (tried.feasible) return "Every margin and limit is met.";
   const short = shortWords(tried);
   if (short.length === 0) return "No plan meets everything that is asked.";
   const more = short.length > 1 ? `, and ${counted(short.length - 1, "more place")}` : "";

@@ -1,4 +1,4 @@
-// Why there is no plan, and what would help: asked for once the hand rests.
+// Why there is no plan, and what would cure it: asked for once the hand rests.
 
 import { element } from "./element.js";
 import { shortWords } from "./figures.js";
@@ -26,19 +26,19 @@ export function makeHelps({ ask }) {
     node,
     show(now) {
       tried = now;
-      atOnce([element("p", { class: "soft" }, "What would help is looked for once you rest.")]);
+      atOnce([element("p", { class: "soft" }, "What would cure it is looked for once you rest.")]);
     },
     /** The hand rests: asks, and shows the answer if nothing was moved meanwhile. */
     async rest() {
       if (tried === null || tried.feasible || asking) return;
       const about = tried;
       asking = true;
-      atOnce([element("p", { class: "soft" }, "Looking for what would help …")]);
+      atOnce([element("p", { class: "soft" }, "Looking for what would cure it …")]);
       try {
         const { sentences, cures } = await ask();
         if (about === tried) {
           node.replaceChildren(element("h3", {}, "In the way"), lines(sentences),
-            element("h3", {}, "What would help, each alone"), lines(cures));
+            element("h3", {}, "What would cure it, each alone"), lines(cures));
         }
       } catch (fault) {
         if (fault.status === undefined) throw fault;

@@ -9,8 +9,9 @@ const KEYS = [
   ["On the board: arrows", "choose a fret and a string"],
   ["H, F, S", "hold back the chosen place, its fret, its string; or let it go"],
   ["On the string: up, down", "the string above or below"],
-  ["+, −, 0", "look closer, see more, the whole string"],
-  ["left, right", "along the string"],
+  ["+, −, 0", "fewer frets, larger; more; all of them"],
+  ["left, right", "along the neck"],
+  ["C", "from close by, or whole"],
   ["On a slider or a number: arrows", "a step more or less"],
   ["Enter", "take the number that was typed"],
 ];

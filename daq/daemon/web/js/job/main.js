@@ -19,7 +19,7 @@ const notice = element("p", { class: "notice", role: "status", hidden: true });
 const listed = element("div", { class: "jobs-view", hidden: true }, list.node, openJob.node);
 const place = element("div", { hidden: true });
 main.append(notice, listed, place, keys.node,
-  button("?", () => keys.open(), { class: "keys-button", aria: { label: "Keys" } }));
+  button("Keys: ?", () => keys.open(), { class: "keys-button small" }));
 
 let job = null;   // {name, view}
 

@@ -3,19 +3,19 @@
 import { element } from "./element.js";
 import { cardsOf, rowsOf, verdictWords } from "./figures.js";
 
-/** The outcome has node (verdict and cards), table (by string), show(tried), began(). */
+/** The outcome has verdict, cards, table (by string), show(tried), began(), tell(). */
 export function makeOutcome() {
   const verdict = element("p", { class: "verdict" });
   const cards = element("div", { class: "cards" });
   const table = element("div", { class: "by-string" });
   const said = element("p", { class: "hush", role: "status" });
-  const node = element("section", { class: "outcome", aria: { label: "What it comes to" } },
-    verdict, cards, said);
+  const node = element("section", { aria: { label: "What it comes to" } }, cards, said);
   let now = null;
   let was = null;
 
   return {
-    node,
+    verdict,
+    cards: node,
     table,
     /** A move begins: what stands here is what it was before it. */
     began() { was = now; },

@@ -2,12 +2,16 @@
 
 import { element } from "./element.js";
 
-/** The frame has node, svg (null before the first), show(picture), whether it drew anew. */
-export function makePicture() {
-  const title = element("figcaption");
+/**
+ * beside: what stands on the title's line. The frame has node, holder, svg (null before the
+ * first), show(picture), whether it drew anew.
+ */
+export function makePicture(...beside) {
+  const title = element("span");
   const holder = element("div", { class: "sheet" });
   const words = element("p", { class: "hush" });
-  const node = element("figure", { class: "picture" }, title, holder, words);
+  const node = element("figure", { class: "picture" },
+    element("figcaption", {}, title, ...beside), holder, words);
   let drawn = "";
   return {
     node,

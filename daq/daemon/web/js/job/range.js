@@ -25,3 +25,22 @@ function around(fret, span, frets) {
   const from = Math.min(frets - span, Math.max(0, Math.round(fret - span / 2)));
   return { from, to: from + span };
 }
+
+const WAYS = {
+  closer: (seen, fret, frets) => closer(seen, fret, frets),
+  wider: (seen, fret, frets) => wider(seen, fret, frets),
+  down: (seen, fret, frets) => along(seen, -1, frets),
+  up: (seen, fret, frets) => along(seen, 1, frets),
+  all: (seen, fret, frets) => whole(frets),
+};
+
+/** The frets in sight: turn(way, fret) changes them; asked: first and last, null for all. */
+export function makeRange(frets) {
+  let seen = whole(frets);
+  return {
+    get asked() {
+      return seen.to - seen.from === frets ? null : [Math.max(1, seen.from), seen.to];
+    },
+    turn(way, fret) { seen = WAYS[way](seen, fret, frets); },
+  };
+}

@@ -4,61 +4,54 @@ import { button, element } from "./element.js";
 import { makeChoice } from "./choice.js";
 import { makePicture } from "./picture.js";
 
-const LOOKS = [["whole", "Whole", "Look at the whole string"], ["closer", "+", "Look closer"],
-  ["wider", "−", "See more of it"], ["down", "◂", "Towards the nut"], ["up", "▸", "Towards the body"]];
-const KEYS = { "+": "closer", "=": "closer", "-": "wider", "0": "whole", ArrowLeft: "down",
+const LOOKS = [["closer", "+", "Fewer frets, larger"], ["wider", "−", "More frets, smaller"],
+  ["down", "◂", "Towards the nut"], ["up", "▸", "Towards the body"]];
+const KEYS = { "+": "closer", "=": "closer", "-": "wider", "0": "all", ArrowLeft: "down",
   ArrowRight: "up" };
+const LABEL = "One string from the side: up and down choose a string, plus and minus show fewer " +
+  "frets or more, left and right move along, C looks from close by";
 
 /**
- * near: which frets are in sight. told: string(n, at_ms), held(word, at_ms): "least" where there is
- * least room, "open" or "fret", the chosen one; fret(): that one.
+ * told: string(n, at_ms), held(word, at_ms): "least" where there is least room, "open" or "fret",
+ * the chosen one; near(yes, at_ms): from close by; turn(way, at_ms): "closer", "wider", "down",
+ * "up" or "all" frets.
  */
-export function makeSection({ strings, near, told }) {
+export function makeSection({ strings, told }) {
   const numbers = Array.from({ length: strings }, (_, n) => [n + 1, String(n + 1), `String ${n + 1}`]);
   const which = makeChoice("String", numbers, told.string);
   const held = makeChoice("Held", [["least", "Least room"], ["open", "Open"], ["fret", ""]], told.held);
-  const looks = element("div", { class: "choice near", role: "group", aria: { label: "How near" } },
-    ...LOOKS.map(([way, text, label]) => button(text, () => turn(way), { aria: { label } })));
-  const frame = makePicture();
+  const near = makeChoice("Seen", [[false, "Whole"], [true, "Close by"]], told.near);
+  const looks = element("span", { class: "choice", role: "group", aria: { label: "Which frets" } },
+    ...LOOKS.map(([way, text, label]) => button(text, (event) => told.turn(way, event.timeStamp),
+      { aria: { label } })));
+  const frame = makePicture(looks);
+  let show = null;
+
   frame.holder.tabIndex = 0;
   frame.holder.setAttribute("role", "group");
-  frame.holder.setAttribute("aria-label", "One string from the side: up and down choose a " +
-    "string, plus and minus look closer or wider, left and right move along");
+  frame.holder.setAttribute("aria-label", LABEL);
   frame.holder.addEventListener("keydown", (event) => {
     const way = KEYS[event.key];
     const by = { ArrowUp: -1, ArrowDown: 1 }[event.key];
-    if (event.ctrlKey || event.metaKey || event.altKey || (!way && !by)) return;
+    const close = event.key.toLowerCase() === "c";
+    if (event.ctrlKey || event.metaKey || event.altKey || !(way || by || close)) return;
     event.preventDefault();
-    if (way) turn(way);
-    else told.string(string + by, event.timeStamp);
+    if (way) told.turn(way, event.timeStamp);
+    else if (by) told.string(show.string + by, event.timeStamp);
+    else told.near(!show.near, event.timeStamp);
   });
-  let string = 1;
-
-  function turn(way) {
-    near.turn(way, told.fret());
-    place();
-  }
-
-  /** So wide that the frets in sight fill the frame, and scrolled to them. */
-  function place() {
-    const svg = frame.svg;
-    if (svg === null) return;
-    frame.holder.classList.toggle("near", !near.whole);
-    svg.style.width = near.whole ? "" : `${100 * near.times}%`;
-    frame.holder.scrollLeft = near.share * svg.getBoundingClientRect().width;
-  }
 
   return {
     node: element("section", { class: "section", aria: { label: "One string from the side" } },
-      element("div", { class: "tools" }, element("span", { class: "tool-name" }, "String"),
-        which.node, held.node, looks), frame.node),
-    /** show: {string, fretted}; fret: the chosen one, which "fret" means. */
-    show(picture, show, fret) {
-      string = show.string;
-      which.show(string);
+      element("div", { class: "tools" }, which.node, held.node, near.node), frame.node),
+    /** now: {string, fretted, near}; fret: the chosen one, which "fret" means. */
+    show(picture, now, fret) {
+      show = now;
+      which.show(show.string);
       held.button("fret").textContent = `At fret ${fret}`;
       held.show(show.fretted === null ? "least" : show.fretted === 0 ? "open" : "fret");
-      if (frame.show(picture)) place();
+      near.show(show.near);
+      frame.show(picture);
     },
   };
 }

@@ -43,7 +43,7 @@ export function makeSender(post, heard) {
   }
 
   return {
-    /** change: {path: value}; show: {layer, string, fretted}; at_ms: when the hand moved. */
+    /** change: {path: value}; show: what is drawn; at_ms: when the hand moved. */
     move: (change, show, at_ms) => give({ change, show, at_ms }),
     /** Everything that is asked, at once. */
     all: (asked, show, at_ms) => give({ all: asked, change: {}, show, at_ms }),
