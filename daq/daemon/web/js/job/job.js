@@ -8,6 +8,9 @@ import { makePanel } from "./panels.js";
 import { makeStepsRow } from "./stepsrow.js";
 import { panelOf } from "./whereabouts.js";
 
+/** Panels of steps that a person does at the rig. */
+const BY_HAND = ["strung", "unstrung", "file", "after", "restrung"];
+
 /**
  * name: of the job; tab: this window's name; gone(fault): it is not there any more. The view has
  * node, open(), asked(event), changed(), back(), key(event), stop().
@@ -53,7 +56,7 @@ export function makeJob({ name, tab, gone }) {
     showHead();
     bench?.stop();
     bench = null;
-    handsPlace.hidden = chosen === "report";
+    handsPlace.hidden = !BY_HAND.includes(chosen);
     if (chosen === "plan") await openBench();
     else inside.replaceChildren(makePanel(chosen, { job, base, again: () => changed() }));
   }

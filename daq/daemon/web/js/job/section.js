@@ -24,7 +24,7 @@ export function makeSection({ strings, told }) {
   const looks = element("span", { class: "choice", role: "group", aria: { label: "Which frets" } },
     ...LOOKS.map(([way, text, label]) => button(text, (event) => told.turn(way, event.timeStamp),
       { aria: { label } })));
-  const frame = makePicture(looks);
+  const frame = makePicture(element("span", { class: "tools" }, near.node, looks));
   let show = null;
 
   frame.holder.tabIndex = 0;
@@ -43,7 +43,7 @@ export function makeSection({ strings, told }) {
 
   return {
     node: element("section", { class: "section", aria: { label: "One string from the side" } },
-      element("div", { class: "tools" }, which.node, held.node, near.node), frame.node),
+      element("div", { class: "tools" }, which.node, held.node), frame.node),
     /** now: {string, fretted, near}; fret: the chosen one, which "fret" means. */
     show(picture, now, fret) {
       show = now;
