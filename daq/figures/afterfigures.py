@@ -14,6 +14,7 @@ from daq.figures.axes import Frame, bars, framed, heading, size_of, x_axis, y_ax
 from daq.figures.boardmap import Cell, legend_rows
 from daq.figures.cells import figure
 from daq.figures.html import Html, joined, tag
+from daq.figures.picture import Picture
 from daq.figures.svg import drawing, label, line_through, number, path
 from daq.text.law import gain_words
 from daq.text.verify import MARKS
@@ -24,13 +25,19 @@ _KINDS = {"within": "q4", "under": "q2", "over": "buzzes", "undecided": "undecid
 
 
 def achieved_figure(cuts: Sequence[Cut], law: Law | None, u_meant_um: float) -> Html:
+    """`achieved_picture` under what it shows; nothing where no cut was seen."""
+    found = achieved_picture(cuts, law, u_meant_um)
+    return Html("") if found is None else figure(found.title, found.words, found.svg)
+
+
+def achieved_picture(cuts: Sequence[Cut], law: Law | None, u_meant_um: float) -> Picture | None:
     """Each cut as a point with bars both ways, the line of what was planned, the law's line.
 
-    u_meant_um: how well it is known what was meant.
+    u_meant_um: how well it is known what was meant. None where no cut was seen.
     """
     known = [cut for cut in cuts if np.isfinite(cut.achieved_um)]
     if not known:
-        return Html("")
+        return None
     high = 1.1 * max(max(c.planned_um, c.achieved_um + 2.0 * c.u_achieved_um) for c in known)
     low = min(0.0, 1.1 * min(c.achieved_um - 2.0 * c.u_achieved_um for c in known))
     frame = framed((0.0, high), (low, high), _HEIGHT)
@@ -59,7 +66,7 @@ def achieved_figure(cuts: Sequence[Cut], law: Law | None, u_meant_um: float) -> 
         *(_signs(frame, known, verdict) for verdict in MARKS),
         legend,
     )  # fmt: skip
-    return figure(title, words, drawn)
+    return Picture(title, words, drawn)
 
 
 def _legend(cuts: Sequence[Cut]) -> list[Cell]:

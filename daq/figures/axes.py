@@ -119,32 +119,36 @@ def y_axis(frame: Frame, unit: str, about: int = 6) -> Html:
     )  # fmt: skip
 
 
-def fret_axis(frame: Frame, x_mm: FloatArray, keep: Sequence[int]) -> Html:
-    """Along the top, a mark at every fret; numbers where there is room, those in keep first."""
+def fret_axis(frame: Frame, x_mm: FloatArray, keep: Sequence[int], first: int = 1) -> Html:
+    """Along the top, a mark at every fret; numbers where there is room, those in keep first.
+
+    first: the number of the first one.
+    """
     at = frame.x.all_at(x_mm)
     top = number(frame.top)
-    chosen = roomy(at, keep)
+    chosen = roomy(at, keep, first)
     return joined(
         path("".join(f"M{number(float(x))} {top}v-4" for x in at), "axis"),
         label("fret", LEFT - 7.0, frame.top - 8.0, "soft end"),
-        tag("g", *(label(str(i + 1), float(at[i]), frame.top - 8.0) for i in chosen),
+        tag("g", *(label(str(i + first), float(at[i]), frame.top - 8.0) for i in chosen),
             class_="mid"),
     )  # fmt: skip
 
 
-def roomy(at: FloatArray, keep: Sequence[int]) -> list[int]:
-    """Which of the frets 1, 2, ... at these places have room for their number, in order.
+def roomy(at: FloatArray, keep: Sequence[int], first: int = 1) -> list[int]:
+    """Which of the frets first, first + 1, ... at these places have room for their number: their
+    indices, in order.
 
     keep: frets that come first.
     """
-    frets = range(1, at.size + 1)
+    frets = range(first, first + at.size)
     half = {n: 0.5 * text_width(str(n)) + 0.5 * _APART for n in frets}
     chosen: list[int] = []
     for n in [*keep, *(n for n in frets if n not in keep)]:
-        apart = (abs(at[n - 1] - at[m - 1]) >= half[n] + half[m] for m in chosen)
+        apart = (abs(at[n - first] - at[m - first]) >= half[n] + half[m] for m in chosen)
         if all(apart):
             chosen.append(n)
-    return sorted(n - 1 for n in chosen)
+    return sorted(n - first for n in chosen)
 
 
 def bars(frame: Frame, rows: Iterable[tuple[float, float, float]]) -> str:

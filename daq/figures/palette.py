@@ -15,7 +15,7 @@ SIDES: Final = 4
 
 LIGHT: Final[dict[str, str]] = {
     "paper": "#fcfbf8", "ink": "#1f2428", "soft": "#5c666e", "line": "#d9d5cb", "card": "#f4f1ea",
-    "past": "#f1ede4", "strung": "#0f5c78", "unstrung": "#a8471b",
+    "past": "#f1ede4", "strung": "#0f5c78", "unstrung": "#a8471b", "asked": "#6a4a00",
     "q0": "#e7f1f5", "q1": "#b5d4e0", "q2": "#85b7ca", "q3": "#5598b0", "q4": "#257991",
     "q5": "#095568",
     "n4": "#0f5f77", "n3": "#2689a9", "n2": "#54b1d3", "n1": "#a8d2e6", "zero": "#f3f0eb",
@@ -26,7 +26,7 @@ LIGHT: Final[dict[str, str]] = {
 }  # fmt: skip
 DARK: Final[dict[str, str]] = {
     "paper": "#16191c", "ink": "#e4e2dc", "soft": "#9aa3aa", "line": "#3d444b", "card": "#1e2327",
-    "past": "#1f2428", "strung": "#7db4c8", "unstrung": "#e58a5c",
+    "past": "#1f2428", "strung": "#7db4c8", "unstrung": "#e58a5c", "asked": "#f0d68a",
     "q0": "#1c282c", "q1": "#28444e", "q2": "#336272", "q3": "#4b8fa6", "q4": "#7eb6cb",
     "q5": "#c3deea",
     "n4": "#9bd4ed", "n3": "#4caed2", "n2": "#2583a2", "n1": "#1d596e", "zero": "#2c2f31",

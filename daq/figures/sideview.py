@@ -1,125 +1,98 @@
-"""One string from nut to saddle over its frets, before and after, heights drawn larger."""
+"""One string from the side, in two fields: from nut to saddle, and its tops much larger."""
 
 from __future__ import annotations
 
-import numpy as np
+import math
 
-from analysis.instrument import FloatArray
-from analysis.plan.setup import Setup
-from analysis.plan.tight import Tight, TightStrings
-from daq.figures.axes import Frame, framed, fret_axis, heading, size_of, x_axis, y_axis
-from daq.figures.html import Html, joined
-from daq.figures.notes import Box, Note, written
-from daq.figures.svg import drawing, line_through, number, path
-from daq.text.tight import held_words
+from analysis.plan.section import Section
+from daq.figures.axes import LEFT, WIDTH, Frame
+from daq.figures.html import Html
+from daq.figures.key import ACROSS, DOT, FILLED, UPRIGHT, Key, key_rows
+from daq.figures.sidelines import SideLines, side_lines
+from daq.figures.stringfield import string_field, string_frame
+from daq.figures.svg import TEXT, drawing, label
+from daq.figures.topsfield import tops_field, tops_frame
+from daq.text.tight import held_words, worst_words
 
-_HEIGHT = 190.0
-#: A line is taken for so many points, for words to keep off.
-_INK = 150
+#: Where the first line of words stands, and how far apart they stand; room between the fields.
+_HEAD, _LINE, _BETWEEN, _NUMBERS = TEXT + 3.0, 15.0, 52.0, 20.0
 
-Line = list[tuple[float, float]]
+WORDS = (
+    "Above, the string from nut to saddle over its frets. Below, the tops alone, in µm over the "
+    "line through two of them, heights drawn much larger. Hollow dots: as measured, with bars of "
+    "twice the standard uncertainty. Filled: after the plan; on them, what is filed off. Blue: "
+    "what the string sweeps where it is held, paler the guard for what is not known."
+)
 
 
-def side_view(strings: TightStrings, one: Tight, cut: bool) -> Html:
-    """Tops, the open string, the string held where it has least room, and its swing."""
-    s, setup = one.string - 1, strings.after if cut else strings.before
-    frame = _frame(strings, s)
-    joint = setup.instrument.body_joint_fret
-    per_mm = frame.x.at(1.0) - frame.x.at(0.0)
-    larger = (frame.y.at(0.0) - frame.y.at(1.0)) / per_mm
-    title = f"{held_words(one)}, nut to saddle; heights {larger:.0f} times lengths"
-    held = _held(setup, one)
-    words = (
-        "The frets' tops under this string as bars, the open string as a line from the nut to its "
-        "saddle, the string held where it has least room and its swing."
-    )
+def side_view(section: Section, joint: int, frets: tuple[int, int] | None = None) -> Html:
+    """frets: the first and last that are drawn large; None: all."""
+    lines = side_lines(section, joint)
+    window = (1, section.x_mm.size) if frets is None else frets
+    told = _told(section, lines)
+    top = _HEAD + _LINE * (len(told) + 1) + _NUMBERS
+    above = string_frame(lines, top)
+    below = tops_frame(lines, window, above.base + _BETWEEN)
+    title = f"{_held(section)}, nut to saddle"
+    legend, end = key_rows(_keys(lines), below.base + 14.0)
+    scale = f"heights {times(larger(above))} times lengths"
     return drawing(
         title,
-        words,
-        size_of(frame),
-        heading(title),
-        y_axis(frame, "height, mm", 5),
-        x_axis(frame, "from the nut, mm"),
-        fret_axis(frame, setup.x_mm[:, s], [1, joint, setup.frets]),
-        path(_swing(frame, setup, one), "swing"),
-        path(_frets(frame, setup.x_mm[:, s], setup.top_mm[:, s]), "post"),
-        _open(frame, strings.before, s, "open-was") if cut else Html(""),
-        _open(frame, setup, s, "open"),
-        path(_points(frame, held), "string"),
-        _said(frame, strings, one, cut),
+        WORDS,
+        (WIDTH, end),
+        label(title, LEFT, _HEAD, "head"),
+        *(label(line, LEFT, _HEAD + _LINE * (n + 1), kind) for n, (line, kind) in enumerate(told)),
+        label(scale, above.right, _HEAD, "soft end"),
+        string_field(above, lines, joint, window),
+        label(_tops_words(lines, below), LEFT, above.base + _BETWEEN - 22.0, "head"),
+        tops_field(below, lines, joint, window),
+        legend,
     )
 
 
-def _frame(strings: TightStrings, s: int) -> Frame:
-    """Both states fit; the frets stand on its foot."""
-    both = (strings.before, strings.after)
-    high = max(float(one.saddle_mm[s]) for one in both)
-    low = min(float(np.nanmin(one.top_mm[:, s])) for one in both)
-    room = 0.1 * (high - low)
-    saddle = float(strings.before.saddle_x_mm[s])
-    return framed((-8.0, saddle + 8.0), (low - 3.0 * room, high + room), _HEIGHT)
+def larger(frame: Frame) -> float:
+    """How many times larger heights are drawn than lengths, both in the same unit."""
+    x, y = frame.x, frame.y
+    return (y.at(0.0) - y.at(1.0)) / (x.at(1.0) - x.at(0.0))
 
 
-def _held(setup: Setup, one: Tight) -> Line:
-    s = one.string - 1
-    z = setup.nut_mm[s] if one.fretted == 0 else setup.top_mm[one.fretted - 1, s]
-    return [(one.start_x_mm, float(z)), (float(setup.saddle_x_mm[s]), float(setup.saddle_mm[s]))]
+def times(value: float) -> str:
+    """To two digits, for a picture is read no better."""
+    power = 10.0 ** math.floor(math.log10(value) - 1.0)
+    return f"{round(value / power) * power:.0f}"
 
 
-def _points(frame: Frame, points: Line) -> str:
-    return line_through([(frame.x.at(x), frame.y.at(z)) for x, z in points])
+def _held(section: Section) -> str:
+    return f"String {section.string}" if section.tight is None else held_words(section.tight)
 
 
-def _swing(frame: Frame, setup: Setup, one: Tight) -> str:
-    """From the string down to the lowest it comes over each fret beyond."""
-    (x0, z0), (x1, z1) = _held(setup, one)
-    x = np.concatenate([[x0], one.x_mm])
-    rest = z0 + (x - x0) / (x1 - x0) * (z1 - z0)
-    low = rest - np.concatenate([[0.0], one.swing_mm])
-    around = [*zip(x, rest, strict=True), *zip(x[::-1], low[::-1], strict=True)]
-    return line_through([(frame.x.at(a), frame.y.at(b)) for a, b in around], closed=True)
+def _told(section: Section, lines: SideLines) -> list[tuple[str, str]]:
+    """What there is to tell of the string where it is held, and each line's style."""
+    tight = section.tight
+    if tight is None:
+        return [("it has nothing under it there that it could touch", "soft")]
+    told = [(worst_words(tight, after=False), "soft")]
+    return [*told, (worst_words(tight, after=True), "")] if lines.changed else told
 
 
-def _frets(frame: Frame, x_mm: FloatArray, top_mm: FloatArray) -> str:
-    base, seen = number(frame.base), np.isfinite(top_mm)
-    tops = zip(frame.x.all_at(x_mm[seen]).tolist(), top_mm[seen].tolist(), strict=True)
-    return "".join(f"M{number(x)} {base}V{number(frame.y.at(z))}" for x, z in tops)
+def _tops_words(lines: SideLines, frame: Frame) -> str:
+    """Where the heights are measured from, and how much larger they are drawn."""
+    first, last = lines.base.frets
+    over = f"over the line through frets {first} and {last}" if first else "no top was seen"
+    return f"its tops, {over}; heights {times(1e3 * larger(frame))} times lengths"
 
 
-def _ends(setup: Setup, s: int) -> Line:
-    """The open string from nut to saddle."""
-    return [
-        (float(setup.nut_x_mm[s]), float(setup.nut_mm[s])),
-        (float(setup.saddle_x_mm[s]), float(setup.saddle_mm[s])),
-    ]
-
-
-def _open(frame: Frame, setup: Setup, s: int, kind: str) -> Html:
-    ends = _ends(setup, s)
-    posts = "".join(
-        f"M{number(frame.x.at(x))} {number(frame.base)}V{number(frame.y.at(z))}" for x, z in ends
-    )
-    return joined(path(_points(frame, ends), kind), path(posts, "nut"))
-
-
-def _said(frame: Frame, strings: TightStrings, one: Tight, cut: bool) -> Html:
-    """Each line by its name, off the lines."""
-    s, setup = one.string - 1, strings.after if cut else strings.before
-    lines = [_ends(setup, s), _held(setup, one)] + ([_ends(strings.before, s)] if cut else [])
-    ink = np.concatenate([_along(frame, line) for line in lines])
-    x, y = _along(frame, lines[0])[_INK // 3]
-    notes = [Note("open string", float(x), float(y), "soft", led=False)]
-    if one.fretted:
-        x, y = _along(frame, lines[1])[_INK // 2]
-        name = held_words(one).split(" ", 2)[2]
-        notes.append(Note(name, float(x), float(y) + 6.0, "say-strung", led=False))
-    area = Box(frame.x.start, frame.top + 1.0, frame.right, frame.base - 1.0)
-    return written(notes, area, ink)
-
-
-def _along(frame: Frame, ends: Line) -> FloatArray:
-    """[points, 2] in the drawing's units."""
-    (x0, z0), (x1, z1) = ends
-    share = np.linspace(0.0, 1.0, _INK)
-    x, z = x0 + share * (x1 - x0), z0 + share * (z1 - z0)
-    return np.column_stack([frame.x.all_at(x), frame.y.all_at(z)])
+def _keys(lines: SideLines) -> list[Key]:
+    """What is in the picture, and no more."""
+    section = lines.section
+    keys = [Key("top now, ± twice u", [(UPRIGHT, "bar-now"), (DOT, "dot-now"), (DOT, "hole")])]
+    if lines.changed:
+        keys.append(Key("after the plan", [(ACROSS, "line-after"), (DOT, "dot-after")]))
+    if (section.cut_mm > 0.0).any():
+        keys.append(Key("filed off, µm", [("m8 1h10v12h-10z", "removed")]))
+    if lines.swing is not None:
+        keys.append(Key("the string's swing", [(FILLED, "swing")]))
+        keys.append(Key("guard", [(FILLED, "guard")]))
+    if section.shape_mm is not None:
+        keys.append(Key("shape asked for", [(ACROSS, "asked"), ("m7 7l6-6l6 6l-6 6z", "anchor")]))
+    return keys

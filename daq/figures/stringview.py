@@ -1,4 +1,4 @@
-"""One string where it has least room, from close by: heights from the lowest its swing comes."""
+"""One string where it is held, from close by: heights from the lowest that its swing comes."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ import numpy as np
 
 from analysis.instrument import FloatArray
 from analysis.plan.tight import Tight
-from daq.figures.axes import Frame, framed, y_axis
+from daq.figures.axes import Frame, bars, framed, y_axis
+from daq.figures.clip import Point, area_within, line_within
 from daq.figures.html import Html, joined, tag
 from daq.figures.svg import box, label, line_through, number, path
 
@@ -18,43 +19,55 @@ _FEWEST, _PAST = 7, 3
 _DEEP, _LEAST_DEEP_MM = 3.0, 0.06
 #: Room for a cross over a fret's top, in the drawing's units.
 _CROSS = 15.0
+#: Heights that differ by less are the same; no frame is narrower than this has room in, mm.
+_SAME_MM, _LEAST_WIDE_MM = 1e-6, 10.0
 #: A crown's half width, mm, and what is drawn of it at least, in the drawing's units.
 _HALF_MM, _HALF_LEAST = 1.1, 4.0
 
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """A string's place in its frame. count: so many frets beyond the finger are in it.
+    """A string's place in its frame. inside: which of the frets beyond the finger are in it.
 
     now_mm, after_mm: fret tops over the lowest that the swing comes, negative under it.
     """
 
     tight: Tight
-    count: int
+    inside: slice
     now_mm: FloatArray
     after_mm: FloatArray
     frame: Frame
 
     @property
-    def exaggerated(self) -> float:
-        """How much larger heights are drawn than lengths."""
-        x, y = self.frame.x, self.frame.y
-        return (y.at(0.0) - y.at(1.0)) / (x.at(1.0) - x.at(0.0))
+    def held(self) -> bool:
+        """The place where the string is held is in the picture."""
+        return bool(self.inside.start == 0)
 
-    def line(self, height_mm: FloatArray) -> list[tuple[float, float]]:
-        """From where the string is held on, heights over its swing; there it has none."""
-        x = np.concatenate([[self.tight.start_x_mm], self.tight.x_mm[: self.count]])
-        height = np.concatenate([[0.0], height_mm[: self.count]])
-        at = self.frame.x.all_at(x).tolist()
-        return [(a, self.frame.y.clipped(h)) for a, h in zip(at, height.tolist(), strict=True)]
+    def line(self, height_mm: FloatArray) -> list[Point]:
+        """Heights over the string's swing, in the drawing's units; where it is held it has none."""
+        x, height = self.tight.x_mm[self.inside], height_mm[self.inside]
+        if self.held:
+            x, height = np.append(self.tight.start_x_mm, x), np.append(0.0, height)
+        at = self.frame.x.all_at(x).tolist(), self.frame.y.all_at(height).tolist()
+        return list(zip(*at, strict=True))
 
 
-def near(tight: Tight, height: float, left: float, right: float, top: float) -> Near:
-    """A frame round the fret with least room, now and afterwards."""
+def changes(tight: Tight) -> bool:
+    """The plan makes an after that is not now."""
+    return bool(np.any(np.abs(tight.after_mm - tight.now_mm) > _SAME_MM))
+
+
+def near(
+    tight: Tight,
+    height: float,
+    left: float,
+    right: float,
+    top: float,
+    frets: tuple[int, int] | None = None,
+) -> Near:
+    """A frame round the fret with least room, now and afterwards, or round the frets given."""
     now, after = tight.swing_mm - tight.now_mm, tight.swing_mm - tight.after_mm
-    worst = max(tight.worst(tight.now_mm), tight.worst(tight.after_mm))
-    count = min(max(worst + 1 + _PAST, _FEWEST), tight.at.size)
-    inside = slice(0, count)
+    inside = _inside(tight, frets)
     guard = float((tight.wanted_mm - tight.swing_mm)[inside].max())
     over = max(float(now[inside].max()), 0.0)
     matters = max(guard, over, float(tight.cut_mm[inside].max()))
@@ -62,27 +75,43 @@ def near(tight: Tight, height: float, left: float, right: float, top: float) -> 
     # a cross stands over what touches
     share = _CROSS / height
     high = max((over + share * deep) / (1.0 - share) if over else 0.0, 0.25 * deep)
-    span = float(tight.x_mm[count - 1]) - tight.start_x_mm
-    reach = (tight.start_x_mm - 0.06 * span, float(tight.x_mm[count - 1]) + 0.06 * span)
-    frame = framed(reach, (-deep, high), height, left=left, right=right, top=top)
-    return Near(tight, count, now, after, frame)
+    x = tight.x_mm[inside]
+    first = tight.start_x_mm if inside.start == 0 else float(x[0])
+    air = 0.06 * max(float(x[-1]) - first, _LEAST_WIDE_MM)
+    frame = framed(
+        (first - air, float(x[-1]) + air), (-deep, high), height, left=left, right=right, top=top
+    )
+    return Near(tight, inside, now, after, frame)
 
 
-def near_panel(one: Near, *, cut: bool, unit: str = "") -> Html:
-    """cut: the plan changes something, so that there is an after to be drawn."""
+def _inside(tight: Tight, frets: tuple[int, int] | None) -> slice:
+    """Which of the frets beyond are drawn; always one at least."""
+    if frets is None:
+        worst = max(tight.worst(tight.now_mm), tight.worst(tight.after_mm))
+        return slice(0, min(max(worst + 1 + _PAST, _FEWEST), tight.at.size))
+    # the finger itself is drawn where the first fret asked for is not past it
+    first = int(np.searchsorted(tight.at, frets[0]))
+    last = int(np.searchsorted(tight.at, frets[1], side="right"))
+    first = min(first, tight.at.size - 1)
+    return slice(first, max(last, first + 1))
+
+
+def near_panel(one: Near, *, unit: str = "") -> Html:
+    """unit: with it the picture is large, and each fret has a bar of twice its uncertainty."""
     tight, frame = one.tight, one.frame
     zero, start = number(frame.y.at(0.0)), number(frame.x.start)
     nothing = np.zeros_like(tight.swing_mm)
-    ceiling = np.full_like(tight.swing_mm, frame.y.high)
-    ideal = tight.swing_mm - tight.needed_mm
+    ideal, cut = one.line(tight.swing_mm - tight.needed_mm), changes(tight)
+    tops = one.after_mm if cut else one.now_mm
     return joined(
         y_axis(frame, unit, 4),
         path(box(frame.x.start, frame.top, frame.right - frame.x.start,
                  frame.y.at(0.0) - frame.top), "swing"),
         _band(one, nothing, tight.swing_mm - tight.wanted_mm, "guard"),
-        path(line_through(one.line(ideal)), "ideal") if np.any(ideal < ceiling) else Html(""),
-        path(_crowns(one, one.after_mm if cut else one.now_mm), "crown-fret"),
+        path("".join(line_through(piece) for piece in line_within(ideal, frame)), "ideal"),
+        path(_crowns(one, tops), "crown-fret"),
         path(_removed(one), "removed") if cut else Html(""),
+        path(_unsure(one, tops), "whisker") if unit else Html(""),
         path(_was(one), "was") if cut else Html(""),
         path(_crosses(one), "touches"),
         path(f"M{start} {zero}H{number(frame.right)}", "string"),
@@ -91,15 +120,23 @@ def near_panel(one: Near, *, cut: bool, unit: str = "") -> Html:
     )  # fmt: skip
 
 
+def _unsure(one: Near, top_mm: FloatArray) -> str:
+    """Bars of twice the standard uncertainty of the room over each fret."""
+    x, u = one.tight.x_mm, one.tight.u_mm
+    seen = [i for _, _, i in _in_view(one, top_mm)]
+    return bars(one.frame, [(float(x[i]), float(top_mm[i]), 2.0 * float(u[i])) for i in seen])
+
+
 def _band(one: Near, upper_mm: FloatArray, lower_mm: FloatArray, kind: str) -> Html:
     around = one.line(upper_mm) + one.line(lower_mm)[::-1]
-    return path(line_through(around, closed=True), kind)
+    return path(line_through(area_within(around, one.frame), closed=True), kind)
 
 
 def _in_view(one: Near, top_mm: FloatArray) -> list[tuple[float, float, int]]:
     """(x, y, index) of the frets whose tops are in the picture."""
     frame, x = one.frame, one.tight.x_mm
-    seen = [i for i in range(one.count) if top_mm[i] > frame.y.low]
+    inside = range(one.inside.start, one.inside.stop)
+    seen = [i for i in inside if top_mm[i] > frame.y.low]
     return [(frame.x.at(float(x[i])), frame.y.clipped(float(top_mm[i])), i) for i in seen]
 
 
@@ -150,10 +187,10 @@ def _crosses(one: Near) -> str:
 def _numbers(one: Near) -> Html:
     """Fret numbers under the picture, and where the string is held."""
     tight, frame = one.tight, one.frame
-    held = "nut" if tight.fretted == 0 else str(tight.fretted)
     foot = frame.base + 15.0
-    frets = [
-        label(str(tight.at[i]), frame.x.at(float(tight.x_mm[i])), foot) for i in range(one.count)
-    ]
-    start = frame.x.at(tight.start_x_mm)
-    return tag("g", label(held, start, foot, "soft"), *frets, class_="mid")
+    inside = range(one.inside.start, one.inside.stop)
+    frets = [label(str(tight.at[i]), frame.x.at(float(tight.x_mm[i])), foot) for i in inside]
+    if one.held:
+        name = "nut" if tight.fretted == 0 else str(tight.fretted)
+        frets.append(label(name, frame.x.at(tight.start_x_mm), foot, "soft"))
+    return tag("g", *frets, class_="mid")

@@ -74,6 +74,15 @@ svg .string {{ fill: none; stroke: var(--strung); stroke-width: 1.8; }}
 svg .open {{ fill: none; stroke: var(--ink); stroke-width: 1.2; }}
 svg .open-was {{ fill: none; stroke: var(--soft); stroke-width: 1; stroke-dasharray: 5 3; }}
 svg .post {{ fill: none; stroke: var(--soft); stroke-width: 2.4; }}
+svg .line-now, svg .line-after {{ fill: none; stroke-width: 1.6; }}
+svg .line-now {{ stroke: var(--soft); stroke-dasharray: 5 3; }}
+svg .line-after {{ stroke: var(--ink); }}
+svg .bar-now {{ stroke: var(--soft); stroke-width: 1.4; fill: none; }}
+svg .dot-now, svg .dot-after {{ fill: none; stroke-width: 6; stroke-linecap: round; }}
+svg .dot-now {{ stroke: var(--soft); }}
+svg .dot-after {{ stroke: var(--ink); }}
+svg .asked {{ fill: none; stroke: var(--asked); stroke-width: 2; stroke-dasharray: 10 3 2 3; }}
+svg .anchor {{ fill: var(--asked); stroke: var(--paper); stroke-width: 1; }}
 svg .crown-fret {{ fill: var(--soft); stroke: none; opacity: .75; }}
 svg .removed {{ fill: var(--buzzes); stroke: var(--paper); stroke-width: .4; }}
 svg .was {{ fill: var(--paper); stroke: var(--ink); stroke-width: 1; }}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
@@ -19,6 +20,7 @@ _WIDE: Final = {" ": 0.32, ".": 0.32, ",": 0.32, "i": 0.28, "l": 0.28, "j": 0.28
 _USUAL: Final = 0.64
 
 
+@lru_cache(maxsize=4096)
 def text_width(text: str, bold: bool = False, size: float = TEXT) -> float:
     """How wide a line of text may come out, on the safe side for common fonts."""
     shares = sum(_WIDE.get(letter, _USUAL) for letter in text)

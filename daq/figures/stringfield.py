@@ -1,0 +1,103 @@
+"""A string from nut to saddle over its frets: how it lies, open and held."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.instrument import FloatArray
+from daq.figures.axes import Frame, framed, fret_axis, y_axis
+from daq.figures.clip import Point
+from daq.figures.html import Html, joined
+from daq.figures.sidelines import SideLines
+from daq.figures.svg import TEXT, box, label, line_through, number, path
+
+_HEIGHT = 84.0
+#: The open string is named this far along it.
+_NAMED = 0.3
+
+
+def string_frame(lines: SideLines, top: float) -> Frame:
+    """Both states fit; the frets stand on its foot."""
+    section = lines.section
+    high = max(float(ends[1].max()) for ends in (lines.now, lines.then))
+    tops = np.concatenate([lines.top_mm, lines.after_mm, [0.0]])
+    low = float(np.nanmin(tops))
+    room = 0.12 * (high - low)
+    reach = (section.nut_x_mm - 8.0, section.saddle_x_mm + 8.0)
+    return framed(reach, (low - 2.0 * room, high + room), _HEIGHT, top=top)
+
+
+def string_field(frame: Frame, lines: SideLines, joint: int, window: tuple[int, int]) -> Html:
+    """window: the frets that are drawn larger elsewhere, shaded unless they are all."""
+    x = lines.section.x_mm
+    frets = x.size
+    shaded = window != (1, frets)
+    return joined(
+        _window(frame, x, window) if shaded else Html(""),
+        y_axis(frame, "mm", 3),
+        fret_axis(frame, x, [1, joint, frets]),
+        path(_swing(frame, lines), "swing"),
+        path(_posts(frame, x, lines.top_mm), "post"),
+        path(_line(frame, lines.now), "open-was") if lines.changed else Html(""),
+        path(_line(frame, lines.then if lines.changed else lines.now), "open"),
+        path(_ends(frame, lines), "nut"),
+        path(_held(frame, lines), "string"),
+        _said(frame, lines),
+    )
+
+
+def _points(frame: Frame, x: FloatArray, z: FloatArray) -> list[Point]:
+    return list(zip(frame.x.all_at(x).tolist(), frame.y.all_at(z).tolist(), strict=True))
+
+
+def _line(frame: Frame, ends: tuple[FloatArray, FloatArray]) -> str:
+    return line_through(_points(frame, *ends))
+
+
+def _window(frame: Frame, x: FloatArray, window: tuple[int, int]) -> Html:
+    left, right = (frame.x.at(float(x[n - 1])) for n in window)
+    return path(box(left - 4.0, frame.top, right - left + 8.0, frame.base - frame.top), "past")
+
+
+def _posts(frame: Frame, x: FloatArray, top: FloatArray) -> str:
+    base, seen = number(frame.base), np.isfinite(top)
+    tops = _points(frame, x[seen], top[seen])
+    return "".join(f"M{number(at)} {base}V{number(z)}" for at, z in tops)
+
+
+def _ends(frame: Frame, lines: SideLines) -> str:
+    """Nut and saddle, as high as they are once the plan is done."""
+    ends = lines.then if lines.changed else lines.now
+    base = number(frame.base)
+    return "".join(f"M{number(x)} {base}V{number(z)}" for x, z in _points(frame, *ends))
+
+
+def _swing(frame: Frame, lines: SideLines) -> str:
+    one = lines.swing
+    if one is None:
+        return ""
+    around = _points(frame, one.x_mm, one.rest_mm) + _points(frame, one.x_mm, one.low_mm)[::-1]
+    return line_through(around, closed=True)
+
+
+def _held(frame: Frame, lines: SideLines) -> str:
+    """From the finger to the saddle."""
+    one, ends = lines.swing, lines.then if lines.changed else lines.now
+    if one is None:
+        return ""
+    x, z = np.array([one.x_mm[0], ends[0][1]]), np.array([one.rest_mm[0], ends[1][1]])
+    return line_through(_points(frame, x, z))
+
+
+def _said(frame: Frame, lines: SideLines) -> Html:
+    """The open string by its name, over both of its lines; its two ends."""
+    x, y = [], []
+    for ends in (lines.now, lines.then):
+        (x0, y0), (x1, y1) = _points(frame, *ends)
+        x.append(x0 + _NAMED * (x1 - x0))
+        y.append(y0 + _NAMED * (y1 - y0))
+    return joined(
+        label("open string", x[0], max(min(y) - 6.0, frame.top + TEXT), "soft mid halo"),
+        label("nut", frame.x.at(float(lines.now[0][0])), frame.base + 13.0, "soft mid"),
+        label("saddle", frame.right, frame.base + 13.0, "soft end"),
+    )
