@@ -129,7 +129,8 @@ def _spares(
     found = []
     for share in SHARES:
         most = limits.most_cut_mm.copy()
-        most[row] = np.minimum(most[row], share * first.dressing_mm)
+        spared = np.minimum(most[row], share * first.dressing_mm)
+        most[row] = np.maximum(spared, limits.least_cut_mm[row])
         done = planner.solve(playing, replace(limits, most_cut_mm=most))
         if done.feasible and done.metal_mm <= (1.0 + MOST_MORE) * plan.metal_mm:
             found.append(spare(done))

@@ -10,7 +10,7 @@ import numpy as np
 from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.setup import Setup
-from analysis.plan.target import Target, within_reach
+from analysis.plan.target import Target, followed, within_reach
 from analysis.rod.rod import Rod
 from analysis.strings.playing import PlayingProfile
 
@@ -92,8 +92,9 @@ def _asked_cut_mm(
         return nothing, nothing
     ceiling = target.shape.height_mm(setup.x_mm, setup.top_mm)
     asked = np.clip(np.nan_to_num(setup.top_mm - ceiling), 0.0, None)
-    least = within_reach(asked, most_mm, most_step_mm(setup))
-    return least, asked - least
+    step = most_step_mm(setup)
+    reach = within_reach(asked, most_mm, step)
+    return followed(reach, step), asked - reach
 
 
 def _saddle_range(setup: Setup, target: Target) -> tuple[FloatArray, FloatArray]:

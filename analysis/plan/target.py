@@ -115,6 +115,16 @@ def within_reach(least_mm: FloatArray, most_mm: FloatArray, step_mm: FloatArray)
     between these and `most_mm` that keep to the steps exist for every fret: a cut may be no more
     than the most of any other string and the steps on the way there.
     """
-    along = np.concatenate([np.zeros((step_mm.shape[0], 1)), np.cumsum(step_mm, axis=1)], axis=1)
-    way = np.abs(along[:, :, None] - along[:, None, :])
-    return np.asarray(np.minimum(least_mm, np.min(most_mm[:, None, :] + way, axis=2)))
+    return np.asarray(np.minimum(least_mm, np.min(most_mm[:, None, :] + _way(step_mm), axis=2)))
+
+
+def followed(least_mm: FloatArray, step_mm: FloatArray) -> FloatArray:
+    """The least cuts that take `least_mm` and keep to the steps; arrays as `within_reach` has."""
+    return np.asarray(np.max(least_mm[:, None, :] - _way(step_mm), axis=2))
+
+
+def _way(step_mm: FloatArray) -> FloatArray:
+    """[frets, strings, strings]: the steps from one string to another."""
+    start = np.zeros((step_mm.shape[0], 1))
+    along = np.concatenate([start, np.cumsum(step_mm, axis=1)], axis=1)
+    return np.abs(along[:, :, None] - along[:, None, :])

@@ -18,7 +18,7 @@ from analysis.plan.cures import cures
 from analysis.plan.limits import CUT_SLOPE, limits_for
 from analysis.plan.planner import Planner, planner_for
 from analysis.plan.setup import setup_from
-from analysis.plan.target import HELD, SHAPE, AskedShape, Held, Target, within_reach
+from analysis.plan.target import HELD, SHAPE, AskedShape, Held, Target, followed, within_reach
 from analysis.rod.rod import default_rod
 from analysis.strings.playing import built_in_profile
 
@@ -67,6 +67,9 @@ def test_what_is_within_reach_can_be_cut_and_no_more_of_it_can(
     reach = within_reach(least[None], most[None], step[None])[0]
     assert np.all(reach <= least)
     assert _can_be_cut(reach, most, step)
+    lowest = followed(reach[None], step[None])[0]
+    assert np.all(lowest >= reach)
+    assert _can_be_cut(lowest, lowest, step)
     for s in np.flatnonzero(reach < least - 1e-6):
         more = np.zeros(5)
         more[s] = reach[s] + 1e-5
