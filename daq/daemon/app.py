@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Annotated
 
 from fastapi import APIRouter, FastAPI, Header, HTTPException, Query
@@ -13,6 +14,8 @@ from daq.daemon.faults import FAULTS, answer_faults
 from daq.daemon.hands import Hands
 from daq.daemon.health import Doctor, Health
 from daq.daemon.hub import Hub
+from daq.daemon.jobs.desks import Desks
+from daq.daemon.jobs.routes import job_routes
 from daq.daemon.keeper import Keeper
 from daq.daemon.page import add_page
 from daq.daemon.simulated_routes import simulated_routes
@@ -20,6 +23,7 @@ from daq.daemon.stream import EventResponse
 from daq.daemon.work import WorkRequest
 from daq.daemon.works import Running
 from daq.errors import NeckformError
+from daq.workshop.place import Workshop
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,8 @@ def make_app(served: Served) -> FastAPI:
     app.include_router(_work_routes(served), prefix="/v1", tags=["work"])
     simulated = simulated_routes(served.keeper.works, served.hands)
     app.include_router(simulated, prefix="/v1", tags=["simulated"])
+    desks = Desks(Workshop(Path(served.workshop)), served.hub)
+    app.include_router(job_routes(desks), prefix="/v1", tags=["jobs"])
     add_page(app)
     return app
 
@@ -100,7 +106,8 @@ def _rig_routes(served: Served) -> APIRouter:
         summary="What happens, as text/event-stream",
         description="live (25 a second at most), rig, rig_event, fault, fault_over, work_began, "
         "progress, question, answered, work_ended, profile_cleared, job (its folder holds "
-        "something new; why: scan, where it is one), cut_off. A question before work_began asks "
+        "something new; why: scan, plan, check, or gone), asked (of a job; revision, and the tab "
+        "that moved it), cut_off. A question before work_began asks "
         "whether the work may begin. Those with an id are kept for a while and told again to who "
         "comes back with it.",
         response_class=Response,

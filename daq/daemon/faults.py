@@ -15,6 +15,7 @@ from daq.daemon.works import Busy
 from daq.errors import FileError, InputError, NeckformError
 
 FAULTS: dict[int | str, dict[str, Any]] = {
+    404: {"model": Fault, "description": "There is no such job or work, or no longer"},
     409: {"model": Fault, "description": "Something else is under way, or it is over already"},
     422: {"model": Fault, "description": "What was given is wrong"},
     503: {"model": Fault, "description": "The rig is not there, or failed"},

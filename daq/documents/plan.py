@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.after.aim import aim_um
 from analysis.after.law import Law
-from analysis.instrument import FloatArray, Instrument
+from analysis.instrument import Instrument
 from analysis.plan.clearances import Clearance
 from analysis.plan.plan import Plan
 from daq.documents.action import action_after_mm
@@ -17,10 +17,15 @@ from daq.documents.cures import cures_document
 from daq.documents.numbers import cut_um, mm, rounded, u_mm, u_um, um
 from daq.documents.playing import playing_document
 from daq.documents.rod import rod_used_document
+from daq.documents.screws import (
+    LEAST_CUT_UM,
+    action_by_string,
+    changes_by_string,
+    metal_um,
+    rod_turned,
+    shape_short_entries,
+)
 from daq.documents.target import target_document
-
-#: A planned removal smaller than this is none, micrometres.
-LEAST_CUT_UM = 0.05
 
 
 def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) -> dict[str, Any]:
@@ -38,7 +43,7 @@ def plan_document(plan: Plan, instrument: Instrument, law: Law | None = None) ->
         "feasible": bool(plan.feasible),
         "kept": sorted(plan.target.keep),
         "target": target_document(plan.playing, plan.target),
-        "shape_short": _shape_short(plan),
+        "shape_short": shape_short_entries(plan.shape_short_mm),
         "playing": playing_document(plan.playing),
         "strings": _strings(plan),
         **_setup(plan, instrument),
@@ -56,21 +61,7 @@ def short_mm(clearance: Clearance, guard: float) -> float:
 
 
 def _rod(plan: Plan) -> dict[str, Any]:
-    turns = rounded(abs(plan.turns), 4)
-    way = "tighten" if plan.turns > 0 else "loosen"
-    return {
-        "turns": turns,
-        "direction": way if turns else "none",
-        "relief_change_mm": mm(plan.relief_change_mm),
-        **rod_used_document(plan.rod),
-    }
-
-
-def _changes(change_mm: FloatArray) -> list[dict[str, Any]]:
-    return [
-        {"string": string, "change_mm": mm(change)}
-        for string, change in enumerate(change_mm.tolist(), start=1)
-    ]
+    return {**rod_turned(plan.turns, plan.relief_change_mm), **rod_used_document(plan.rod)}
 
 
 def _strings(plan: Plan) -> list[dict[str, Any]]:
@@ -85,12 +76,11 @@ def _strings(plan: Plan) -> list[dict[str, Any]]:
 
 
 def _setup(plan: Plan, instrument: Instrument) -> dict[str, Any]:
-    after = action_after_mm(plan, instrument).tolist()
     return {
         "rod": _rod(plan),
-        "saddles": _changes(plan.saddle_mm),
-        "nut": _changes(plan.nut_mm),
-        "action": [{"string": s, "after_mm": mm(a)} for s, a in enumerate(after, start=1)],
+        "saddles": changes_by_string(plan.saddle_mm),
+        "nut": changes_by_string(plan.nut_mm),
+        "action": action_by_string(action_after_mm(plan, instrument)),
     }
 
 
@@ -103,21 +93,12 @@ def _margins(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _shape_short(plan: Plan) -> list[dict[str, Any]]:
-    """Where the asked-for shape is out of reach."""
-    places = np.argwhere(1e3 * plan.shape_short_mm > LEAST_CUT_UM).tolist()
-    return [
-        {"fret": f + 1, "string": s + 1, "short_um": um(1e3 * plan.shape_short_mm[f, s])}
-        for f, s in places
-    ]
-
-
 def _cuts(plan: Plan, law: Law | None) -> dict[str, Any]:
     """Cuts and the metal: the total is that of the cuts as they are written."""
     places = np.argwhere(1e3 * plan.remove_mm > LEAST_CUT_UM).tolist()
     cuts = [_cut(plan, fret, string, law) for fret, string in places]
-    total = sum(cut["remove_um"] for cut in cuts)
-    metal = {"planned_um_total": um(total), "level_um_total": um(1e3 * plan.level_mm)}
+    total = metal_um(plan.remove_mm)
+    metal = {"planned_um_total": total, "level_um_total": um(1e3 * plan.level_mm)}
     return {"cuts": cuts, "metal": metal}
 
 

@@ -8,6 +8,7 @@ is no number of seconds and `no` no truth value.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import yaml
@@ -56,6 +57,25 @@ def locate(text: str, name: str) -> Located:
         located.lines[()] = node.start_mark.line + 1
         located.data = _value(node, (), located)
     return located
+
+
+def located_data(data: object) -> Located:
+    """Data that stood in no file: maps and lists as JSON has them, all on line 1."""
+    located = Located(lines={(): 1})
+    located.data = _placed(data, (), located)
+    return located
+
+
+def _placed(value: object, path: KeyPath, located: Located) -> object:
+    if isinstance(value, Mapping):
+        pairs = [(_key(str(key)), inner) for key, inner in value.items()]
+    elif isinstance(value, (list, tuple)):
+        pairs = list(enumerate(value, start=1))
+    else:
+        return value
+    located.lines.update(((*path, key), 1) for key, _ in pairs)
+    inside = [(key, _placed(inner, (*path, key), located)) for key, inner in pairs]
+    return dict(inside) if isinstance(value, Mapping) else tuple(one for _, one in inside)
 
 
 def _value(node: yaml.Node, path: KeyPath, located: Located) -> object:

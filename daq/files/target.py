@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator
 
@@ -14,13 +14,13 @@ from analysis.plan.target import AskedShape, Held, Target
 from analysis.strings.kinds import profile_for
 from analysis.strings.playing import BUILT_IN, PlayingProfile
 from daq.files.checks import Choice, Entries, Number, Pair
-from daq.files.located import locate
+from daq.files.located import Located, locate, located_data
 from daq.files.playing import Fret, PlayingFile
 from daq.files.read import read_text
 from daq.files.strings_map import StringNumber
 from daq.files.target_checks import BY_HAND, TURNED, ByHand
 from daq.files.target_rules import target_rules
-from daq.files.userfile import Keys, UserFile, parse
+from daq.files.userfile import Keys, UserFile, parse_located
 
 #: Further off, or deeper, is no shape for a neck (own choice).
 MOST_OFF_MM, MOST_HOLLOW_MM = 0.5, 0.5
@@ -94,13 +94,24 @@ def load_target(path: Path, instrument: Instrument) -> tuple[PlayingProfile, Tar
 
 def parse_target(text: str, name: str, instrument: Instrument) -> tuple[PlayingProfile, Target]:
     """Check a target file's text for an instrument; `name` is what it is called in messages."""
-    data = locate(text, name).data
+    return _checked(locate(text, name), name, instrument)
+
+
+def check_target(
+    asked: Mapping[str, Any], name: str, instrument: Instrument
+) -> tuple[PlayingProfile, Target]:
+    """The same of what stands in no file; all its faults are on line 1."""
+    return _checked(located_data(asked), name, instrument)
+
+
+def _checked(located: Located, name: str, instrument: Instrument) -> tuple[PlayingProfile, Target]:
+    data = located.data
     by_keys = isinstance(data, Mapping) and isinstance(data.get("playing"), Mapping)
     rules = partial(target_rules, instrument)
     if by_keys:
-        file = parse(_ByKeys, rules, text, name)
+        file = parse_located(_ByKeys, rules, located, name)
         return file.playing.record, file.target
-    named = parse(_ByName, rules, text, name)
+    named = parse_located(_ByName, rules, located, name)
     return profile_for(named.playing, instrument), named.target
 
 

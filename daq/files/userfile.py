@@ -43,7 +43,13 @@ def parse(model: type[FileT], rules: Rules, text: str, name: str) -> FileT:
     Raises InputError with a line `name:line: key.path: found …; allowed …` for every fault there
     is, in the order of the file.
     """
-    located = locate(text, name)
+    parsed = parse_located(model, rules, locate(text, name), name)
+    parsed._text = text
+    return parsed
+
+
+def parse_located(model: type[FileT], rules: Rules, located: Located, name: str) -> FileT:
+    """The same of what was read already; without its text."""
     faults = list(located.faults)
     parsed: FileT | None = None
     try:
@@ -54,7 +60,6 @@ def parse(model: type[FileT], rules: Rules, text: str, name: str) -> FileT:
     faults += rules(known)
     if parsed is None or faults:
         raise InputError(told(faults, located, name))
-    parsed._text = text
     return parsed
 
 
