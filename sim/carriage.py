@@ -37,10 +37,10 @@ class Carriage:
     def target_mm(self) -> tuple[float, float]:
         return self._move.to_mm
 
-    @property
-    def line(self) -> Line:
-        """The line the present move runs over, true mm."""
-        return self._line(self._move.from_mm, self._move.to_mm)
+    def line_from(self, t_s: float) -> Line:
+        """The line it runs over from then on, true mm; a point where it has arrived."""
+        arrived = t_s >= self._move.end_s
+        return self._line(self._move.to_mm if arrived else self._move.from_mm, self._move.to_mm)
 
     def line_to(self, t_s: float, to_mm: tuple[float, float]) -> Line:
         """The line that a move begun then would run over, true mm."""

@@ -31,7 +31,7 @@ class Rig:
     def __init__(self, asked: Options) -> None:
         self.bench = Bench(asked.seed, asked.faults, asked.spec)
         self._asked = asked
-        self._pace = Pace(asked.pace) if asked.pace is not None else None
+        self._pace = _pace(asked)
         self._parts = parts(asked.links, asked.drive == "hand")
         self._carriage = parked_carriage(self.bench)
         self._epoch = 0
@@ -160,3 +160,11 @@ class Rig:
         seed = [self._asked.seed, 9, self._epoch, int(device.part.drives)]
         most_s = 1e-3 * self._asked.faults.arrival_jitter_ms
         return Paced(device, self._pace, Delays(most_s, np.random.default_rng(seed)))
+
+
+def _pace(asked: Options) -> Pace | None:
+    """A rig of two clocks keeps the host's time, by which they are compared; so does one that is
+    asked to be in real time."""
+    if asked.pace is None:
+        return None
+    return Pace(asked.pace, waits=asked.links == 1 and asked.pace > 1.0)

@@ -97,8 +97,10 @@ class Sampler:
         """A carriage alone has none, and is never out of range."""
         if not self._part.reads:
             return None, np.ones(len(t_s), dtype=bool)
-        x_mm, y_mm = self._carriage.true_mm(t_s - self._sensor.lag_s)
-        surface_mm = self._bench.trace(self._carriage.line).read_mm(x_mm, y_mm)
+        seen_s = t_s - self._sensor.lag_s
+        x_mm, y_mm = self._carriage.true_mm(seen_s)
+        line = self._carriage.line_from(float(seen_s[0]))
+        surface_mm = self._bench.trace(line).read_mm(x_mm, y_mm)
         height_mm = surface_mm + self._bench.rail.error_mm(x_mm, y_mm)
         raw, valid = self._sensor.counts(t_s, height_mm)
         return raw.astype(np.int64), valid
