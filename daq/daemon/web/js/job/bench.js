@@ -76,12 +76,13 @@ export function makeBench({ job, base, begun, tab, gone }) {
     { aria: { keyshortcuts: "Control+Z" } });
   const redo = button("Do again", (event) => back("redo", event.timeStamp),
     { aria: { keyshortcuts: "Control+Shift+Z" } });
-  const helpful = button("What would cure it", () => tabs.choose("helps"), { hidden: true });
+  const helpful = button("What would cure it", () => tabs.choose("helps"),
+    { class: "main", hidden: true });
   const keeping = button("Keep this plan", () => tabs.choose("keep"), { class: "main" });
   const said = element("p", { class: "said", role: "status" });
   const took = element("p", { class: "took" });
   const node = element("div", { class: "bench" },
-    element("div", { class: "says" }, outcome.verdict, helpful, undo, redo, keeping, said),
+    element("div", { class: "says" }, outcome.verdict, undo, redo, keeping, helpful, said),
     element("div", { class: "pictures" }, board.node, section.node),
     element("div", { class: "side" }, outcome.cards, tabs.node),
     element("div", { class: "below" }, outcome.table, took));
@@ -109,6 +110,7 @@ export function makeBench({ job, base, begun, tab, gone }) {
     keep.show(answer);
     helps.show(answer);
     helpful.hidden = answer.feasible;
+    keeping.hidden = !answer.feasible;
     tabs.say("helps", answer.feasible ? "Cures" : "Cures !");
     painted(at_ms, (ms) => {
       took.textContent = `Planned and drawn ${ms.toFixed(0)} ms after the move.`;

@@ -21,6 +21,7 @@ export function makeControl({ name, unit, range, move, letGo }) {
   const field = element("input", { type: "text", id: ids.field, inputMode: "decimal",
     autocomplete: "off", class: "number", aria: { describedby: ids.words } });
   const note = element("span", { class: "noted" });
+  const whose = element("span", { class: "whose" });
   const free = letGo && button("Let go", (event) => letGo(event.timeStamp),
     { class: "small", aria: { label: `${name}: let the plan choose` } });
   let value = null;
@@ -83,7 +84,7 @@ export function makeControl({ name, unit, range, move, letGo }) {
 
   const node = element("div", { class: "control" },
     element("div", { class: "control-head" },
-      element("label", { htmlFor: ids.field }, name), note, ...(free ? [free] : []), words),
+      element("label", { htmlFor: ids.field }, name), whose, note, ...(free ? [free] : []), words),
     element("div", { class: "control-row" },
       nudge("−", -1, "less"), slider, nudge("+", 1, "more"), field,
       element("span", { class: "unit" }, unit.length > LONG ? "" : unit)));
@@ -93,7 +94,10 @@ export function makeControl({ name, unit, range, move, letGo }) {
     /** own: whether it is asked for; otherwise the plan chose it. */
     show(number, own = true) {
       node.classList.toggle("chosen-by-plan", !own);
-      if (free) free.hidden = own === false;
+      if (free) {
+        free.hidden = !own;
+        whose.textContent = own ? "" : "by the plan";
+      }
       if (number === null || number === undefined) return;
       value = number;
       if (!typing && field.getAttribute("aria-invalid")) accept();

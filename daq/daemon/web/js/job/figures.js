@@ -15,18 +15,18 @@ function metal({ feasible, metal_um, level_um }) {
 }
 
 function rod({ feasible, rod: { turns, direction, relief_change_mm } }) {
-  const what = "Truss rod";
+  const what = "Rod, turns";
   if (!feasible) return { what, value: "–", unit: "", more: "" };
   if (direction === "none") return { what, value: "stays", unit: "", more: "as it is" };
   const way = direction === "tighten" ? "tighter" : "looser";
-  return { what, value: fixed(turns, 2), unit: `turn ${way}`,
+  return { what, value: fixed(turns, 2), unit: way,
     more: `${signed(relief_change_mm, 2)} mm of relief` };
 }
 
 function least({ least: one }) {
   const what = "Least room";
   if (one === null) return { what, value: "–", unit: "", more: "" };
-  const where = `${position(one).replace("fretted ", "")}, over fret ${one.at}`;
+  const where = `${position(one).replace("fretted ", "")} over fret ${one.at}`;
   return { what, value: fixed(one.spare_mm, 3), unit: "mm", more: where };
 }
 
@@ -35,7 +35,7 @@ function places({ tally }) {
   const what = "Places clear";
   if (tally.clear === all) return { what, value: `${all}`, unit: "", more: "all of them" };
   return { what, value: `${tally.clear}`, unit: `of ${all}`,
-    more: `? ${tally.undecided} undecided, ! ${tally.buzzes} buzzing` };
+    more: `${tally.undecided} undecided, ${tally.buzzes} buzzing` };
 }
 
 /** By string: {what, values}, in hundredths of a millimetre said as mm. */
@@ -65,5 +65,5 @@ export function verdictWords(tried) {
   const short = shortWords(tried);
   if (short.length === 0) return "No plan meets everything that is asked.";
   const more = short.length > 1 ? `, and ${counted(short.length - 1, "more place")}` : "";
-  return `No plan: ${short[0]}${more}.`;
+  return `No plan. ${short[0]}${more}.`;
 }

@@ -48,7 +48,12 @@ function card({ what, value, unit, more, was }) {
     element("span", { class: "what" }, what),
     element("b", {}, value), element("span", { class: "unit" }, unit),
     element("span", { class: "more" }, more),
-    element("span", { class: "was" }, other ? `was ${was.value} ${was.unit}`.trim() : ""));
+    element("span", { class: "was" }, other ? wasWords(was, unit) : ""));
+}
+
+/** The unit only where it is another one now: a rod that was to be turned the other way. */
+function wasWords(was, unit) {
+  return was.unit === unit || unit === "" ? `was ${was.value}` : `was ${was.value} ${was.unit}`;
 }
 
 function byString(tried, was) {

@@ -6,13 +6,13 @@ import { valueAt } from "./paths.js";
 
 const NUMBERS = [
   ["shape.from", "First anchor", "fret"],
-  ["shape.from_off_um", "Off its top as measured, up +", "µm"],
+  ["shape.from_off_um", "Off that top, up +", "µm"],
   ["shape.to", "Last anchor", "fret"],
-  ["shape.to_off_um", "Off its top as measured, up +", "µm"],
+  ["shape.to_off_um", "Off that top, up +", "µm"],
   ["shape.hollow_um", "Hollow between", "µm"],
 ];
 const WHAT = "No top between the two anchors may stand above the shape: straight from anchor to " +
-  "anchor, hollow between them by as much as you ask.";
+  "anchor, hollow between them by as much as you ask. Off its top: as it was measured.";
 
 /** move(path, value, at_ms); joint: the body-joint fret. The group has node, controls, show(asked). */
 export function makeShape({ ranges, joint, move }) {
