@@ -73,9 +73,12 @@ function passShare(x, direction, [from, to]) {
   return direction > 0 ? share : 1 - share;
 }
 
+/** Whether a line says that something is over. */
+export const isOver = (line) => line.startsWith(OVER);
+
 /** What is over takes the place of what was said when it began. */
 function noticed(said, text) {
-  const began = text.startsWith(OVER) ? text.slice(OVER.length) : null;
+  const began = isOver(text) ? text.slice(OVER.length) : null;
   return added(said.filter((line) => line !== began), [text]);
 }
 

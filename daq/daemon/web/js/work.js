@@ -94,5 +94,5 @@ function bar(share) {
 function said(lines) {
   const list = at("work-said");
   if ([...list.children].map((line) => line.textContent).join("\n") === lines.join("\n")) return;
-  list.replaceChildren(...lines.map((line) => made("li", line)));
+  list.replaceChildren(...lines.map((line) => made("li", line, steps.isOver(line) ? "over" : "")));
 }

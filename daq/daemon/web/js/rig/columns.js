@@ -26,16 +26,29 @@ export class Columns {
     return least > greatest ? null : [least, greatest];
   }
 
-  /** Stretches of filled columns with no hole wider than `reach`: arrays of column numbers. */
+  /** Stretches of columns with no hole wider than `reach`, and a straight line across the holes:
+   * [{first, low, high}], first: the number of their first column. */
   runs(reach) {
     const found = [];
     let last = -Infinity;
     for (let column = 0; column < this.low.length; column++) {
       if (Number.isNaN(this.low[column])) continue;
-      if (column - last > reach) found.push([]);
-      found[found.length - 1].push(column);
+      if (column - last > reach) found.push({ first: column, low: [], high: [] });
+      const run = found[found.length - 1];
+      across(run.low, this.low[column], column - run.first);
+      across(run.high, this.high[column], column - run.first);
       last = column;
     }
     return found;
   }
+}
+
+/** Puts a value at a place, and a straight line from the last value to it. */
+function across(values, value, place) {
+  const start = values.length - 1;
+  const from = values[start];
+  for (let n = start + 1; n < place; n++) {
+    values.push(from + ((value - from) * (n - start)) / (place - start));
+  }
+  values.push(value);
 }

@@ -105,15 +105,14 @@ function drawOn(sheet, window, marks, most, isWhole) {
   const columns = bins.columns(...window, wide);
   const found = columns.extremes;
   let y = null;
-  if (found === null) {
-    strokes.nothing(pen, box, "nothing read here in this pass");
-  } else {
+  if (found !== null) {
     const scale = axis(...found, LEAST_MM, most);
     y = strokes.between(scale.from, scale.to, box.bottom, box.top);
     strokes.heights(pen, box, scale, y);
     strokes.band(pen, columns, box.left, y, (HOLE_MM / (window[1] - window[0])) * wide);
   }
   if (carriage_mm !== null) strokes.carriage(pen, box, x(carriage_mm));
+  if (found === null) strokes.nothing(pen, box, "nothing read here in this pass");
   if (look.finger !== null) pointer(pen, box, x, y);
 }
 
