@@ -61,7 +61,9 @@ def _band(grid: Grid, layer: Layer, columns: range, string: int) -> Html:
         drawn = (_cell(cells[i], places[s][i], layer.first + i, s + 1) for i in columns)
         selected = "true" if chosen else "false"
         side = _side(grid, columns[0], s, chosen)
-        rows.append(f'<g role="row" aria-selected="{selected}">{side}{"".join(drawn)}</g>')
+        rows.append(
+            f'<g role="row" class="mid" aria-selected="{selected}">{side}{"".join(drawn)}</g>'
+        )
     return Html("".join(rows))
 
 

@@ -55,9 +55,9 @@ class SideLines:
     changed: bool
 
 
-def side_lines(section: Section, joint: int) -> SideLines:
-    """Over the line through the asked-for shape's anchors, or through fret 1 and the joint."""
-    base = _base(section, section.anchors or (1, joint))
+def side_lines(section: Section, over: tuple[int, int]) -> SideLines:
+    """over: the two frets whose tops heights are measured from."""
+    base = _base(section, over)
     x = section.x_mm
     ends_x = np.array([section.nut_x_mm, section.saddle_x_mm])
     shape = np.full_like(x, np.nan) if section.shape_mm is None else section.shape_mm

@@ -15,7 +15,7 @@ from daq.figures.topsfield import tops_field, tops_frame
 from daq.text.tight import held_words, worst_words
 
 #: Where the first line of words stands, and how far apart they stand; room between the fields.
-_HEAD, _LINE, _BETWEEN, _NUMBERS = TEXT + 3.0, 15.0, 52.0, 20.0
+_HEAD, _LINE, _BETWEEN, _NUMBERS = TEXT + 3.0, 15.0, 58.0, 20.0
 
 WORDS = (
     "Above, the string from nut to saddle over its frets. Below, the tops alone, in µm over the "
@@ -26,13 +26,17 @@ WORDS = (
 
 
 def side_view(section: Section, joint: int, frets: tuple[int, int] | None = None) -> Html:
-    """frets: the first and last that are drawn large; None: all."""
-    lines = side_lines(section, joint)
-    window = (1, section.x_mm.size) if frets is None else frets
+    """Heights over the line through the asked-for shape's anchors, or through fret 1 and the joint.
+
+    frets: the first and last that are drawn large, over the line through these two; None: all.
+    """
+    over = section.anchors or (1, joint)
+    lines, large = side_lines(section, over), side_lines(section, frets or over)
+    window = frets or (1, section.x_mm.size)
     told = _told(section, lines)
     top = _HEAD + _LINE * (len(told) + 1) + _NUMBERS
     above = string_frame(lines, top)
-    below = tops_frame(lines, window, above.base + _BETWEEN)
+    below = tops_frame(large, window, above.base + _BETWEEN)
     title = f"{_held(section)}, nut to saddle"
     legend, end = key_rows(_keys(lines), below.base + 14.0)
     scale = f"heights {times(larger(above))} times lengths"
@@ -44,8 +48,8 @@ def side_view(section: Section, joint: int, frets: tuple[int, int] | None = None
         *(label(line, LEFT, _HEAD + _LINE * (n + 1), kind) for n, (line, kind) in enumerate(told)),
         label(scale, above.right, _HEAD, "soft end"),
         string_field(above, lines, joint, window),
-        label(_tops_words(lines, below), LEFT, above.base + _BETWEEN - 22.0, "head"),
-        tops_field(below, lines, joint, window),
+        label(_tops_words(large, below), LEFT, above.base + _BETWEEN - 25.0, "head"),
+        tops_field(below, large, joint, window),
         legend,
     )
 

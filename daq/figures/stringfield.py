@@ -12,6 +12,8 @@ from daq.figures.sidelines import SideLines
 from daq.figures.svg import TEXT, box, label, line_through, number, path
 
 _HEIGHT = 84.0
+#: A string is drawn as if it rose this high at least, mm.
+_LEAST_MM = 0.5
 #: The open string is named this far along it.
 _NAMED = 0.3
 
@@ -19,9 +21,8 @@ _NAMED = 0.3
 def string_frame(lines: SideLines, top: float) -> Frame:
     """Both states fit; the frets stand on its foot."""
     section = lines.section
-    high = max(float(ends[1].max()) for ends in (lines.now, lines.then))
-    tops = np.concatenate([lines.top_mm, lines.after_mm, [0.0]])
-    low = float(np.nanmin(tops))
+    high = float(np.nanmax([*lines.now[1], *lines.then[1], _LEAST_MM]))
+    low = float(np.nanmin([*lines.top_mm, *lines.after_mm, 0.0]))
     room = 0.12 * (high - low)
     reach = (section.nut_x_mm - 8.0, section.saddle_x_mm + 8.0)
     return framed(reach, (low - 2.0 * room, high + room), _HEIGHT, top=top)
@@ -47,7 +48,9 @@ def string_field(frame: Frame, lines: SideLines, joint: int, window: tuple[int, 
 
 
 def _points(frame: Frame, x: FloatArray, z: FloatArray) -> list[Point]:
-    return list(zip(frame.x.all_at(x).tolist(), frame.y.all_at(z).tolist(), strict=True))
+    seen = np.isfinite(z)
+    at = frame.x.all_at(x[seen]).tolist(), frame.y.all_at(z[seen]).tolist()
+    return list(zip(*at, strict=True))
 
 
 def _line(frame: Frame, ends: tuple[FloatArray, FloatArray]) -> str:
@@ -60,9 +63,8 @@ def _window(frame: Frame, x: FloatArray, window: tuple[int, int]) -> Html:
 
 
 def _posts(frame: Frame, x: FloatArray, top: FloatArray) -> str:
-    base, seen = number(frame.base), np.isfinite(top)
-    tops = _points(frame, x[seen], top[seen])
-    return "".join(f"M{number(at)} {base}V{number(z)}" for at, z in tops)
+    base = number(frame.base)
+    return "".join(f"M{number(at)} {base}V{number(z)}" for at, z in _points(frame, x, top))
 
 
 def _ends(frame: Frame, lines: SideLines) -> str:
@@ -91,13 +93,12 @@ def _held(frame: Frame, lines: SideLines) -> str:
 
 def _said(frame: Frame, lines: SideLines) -> Html:
     """The open string by its name, over both of its lines; its two ends."""
-    x, y = [], []
-    for ends in (lines.now, lines.then):
-        (x0, y0), (x1, y1) = _points(frame, *ends)
-        x.append(x0 + _NAMED * (x1 - x0))
-        y.append(y0 + _NAMED * (y1 - y0))
+    z = max((1.0 - _NAMED) * ends[1][0] + _NAMED * ends[1][1] for ends in (lines.now, lines.then))
+    x = (1.0 - _NAMED) * lines.now[0][0] + _NAMED * lines.now[0][1]
+    y = max(frame.y.at(float(z)) - 6.0, frame.top + TEXT)
+    named = label("open string", frame.x.at(float(x)), y, "soft mid halo")
     return joined(
-        label("open string", x[0], max(min(y) - 6.0, frame.top + TEXT), "soft mid halo"),
+        named if np.isfinite(z) else Html(""),
         label("nut", frame.x.at(float(lines.now[0][0])), frame.base + 13.0, "soft mid"),
         label("saddle", frame.right, frame.base + 13.0, "soft end"),
     )

@@ -83,6 +83,8 @@ svg .dot-now {{ stroke: var(--soft); }}
 svg .dot-after {{ stroke: var(--ink); }}
 svg .asked {{ fill: none; stroke: var(--asked); stroke-width: 2; stroke-dasharray: 10 3 2 3; }}
 svg .anchor {{ fill: var(--asked); stroke: var(--paper); stroke-width: 1; }}
+svg .meant {{ fill: none; stroke: var(--ink); stroke-width: 1.2; stroke-dasharray: 4 2; }}
+svg .came-off {{ fill: var(--strung); opacity: .6; }}
 svg .crown-fret {{ fill: var(--soft); stroke: none; opacity: .75; }}
 svg .removed {{ fill: var(--buzzes); stroke: var(--paper); stroke-width: .4; }}
 svg .was {{ fill: var(--paper); stroke: var(--ink); stroke-width: 1; }}
@@ -96,7 +98,6 @@ svg .none text {{ fill: var(--soft); stroke: none; }}
 svg .buzzes text {{ font-weight: 700; }}
 {_GROUNDS}svg .sketch {{ fill: none; stroke-width: 1.5; }}
 svg .hatch {{ fill: none; stroke-width: 1.2; }}
-svg .cell text {{ text-anchor: middle; }}
 svg .cell {{ cursor: pointer; outline: none; }}
 svg .cell:hover > path:first-of-type {{ stroke: var(--ink); stroke-width: 1.5; }}
 svg .cell:focus > path:first-of-type {{ stroke: var(--ink); stroke-width: 3.5; }}

@@ -14,6 +14,8 @@ from daq.figures.svg import TEXT, box, label, line_through, number, path, text_w
 _HEIGHT = 176.0
 #: Nothing is drawn larger than so many µm deserve, from foot to top.
 _LEAST_UM = 40.0
+#: One fret alone has as much room as if its neighbours were this far off, mm.
+_LEAST_GAP_MM = 8.0
 #: Room over the highest top, for the string to be seen coming down to it, and under the lowest.
 _OVER, _UNDER = 0.22, 0.1
 #: Half a filed-off piece's width at most, and as a share of the gap between two frets.
@@ -34,7 +36,7 @@ def tops_frame(lines: SideLines, window: tuple[int, int], top: float) -> Frame:
     low, high = (float(known.min()), float(known.max())) if known.size else (0.0, 0.0)
     span = max(high - low, _LEAST_UM)
     first, last = float(x[window[0] - 1]), float(x[window[1] - 1])
-    gap = (last - first) / max(window[1] - window[0], 1)
+    gap = max((last - first) / max(window[1] - window[0], 1), _LEAST_GAP_MM)
     reach = (first - 0.6 * gap, last + 0.6 * gap)
     return framed(reach, (low - _UNDER * span, high + _OVER * span), _HEIGHT, top=top)
 

@@ -10,6 +10,7 @@ from daq.documents.movement import relief_changes
 from daq.documents.stored_check import stored_cuts, stored_law
 from daq.errors import InputError
 from daq.figures.afterfigures import achieved_picture
+from daq.figures.compare import filed_picture
 from daq.figures.curves import curves_of, reach_of
 from daq.figures.picture import Picture
 from daq.figures.profiles import profile
@@ -71,8 +72,11 @@ def _filed(job: Job, string: int) -> CompareAnswer:
         f"± {fixed(2.0 * cut.u_achieved_um, 1)} µm came off: {cut.verdict}."
         for cut in mine
     ] or [f"Nothing was to come off under string {string}."]
-    picture = achieved_picture(mine, stored_law(document), U_MEANT_UM)
+    pictures = [
+        filed_picture(string, mine, job.instrument().record.frets),
+        achieved_picture(mine, stored_law(document), U_MEANT_UM),
+    ]
     return CompareAnswer(
         sentences=[*sentences, f"All strings: {verdict_counts(cuts)}"],
-        pictures=[] if picture is None else [picture_answer(picture)],
+        pictures=[picture_answer(one) for one in pictures if one is not None],
     )
