@@ -243,7 +243,7 @@ def test_the_numbers_that_matter(module_page: ModulePage) -> None:
         "304 µm 5 % of levelling",
         "0.23 looser +0.09 mm of relief",
         "−0.012 mm String 3 bent at 5 over fret 6",
-        "250 of 258 5 undecided, 3 buzzing",
+        "250 of 258 5 undecided, 3 buzz",
     ]
 
 
@@ -259,7 +259,7 @@ def test_a_plan_that_is_none_has_no_metal(module_page: ModulePage) -> None:
         "String 2 open stays less than 0.001 mm short over fret 1"
     )
     assert figures.call("verdictWords", tried) == (
-        "No plan. String 3 fretted at 5 stays 0.012 mm short over fret 6, and 1 more place."
+        "String 3 fretted at 5 stays 0.012 mm short over fret 6, and 1 more place."
     )
 
 

@@ -103,11 +103,10 @@ export function makeBench({ job, base, begun, tab, gone }) {
     outcome.show(answer);
     board.show(answer.map, asking.show.layer);
     section.show(answer.section, asking.show, fret);
-    player.show(answer.asked);
-    setup.show(answer.asked, answer);
-    shape.show(answer.asked);
-    heldBack.show(answer.asked);
+    showAsked(answer.asked, answer);
     keep.show(answer);
+    undo.disabled = !asking.history.canUndo;
+    redo.disabled = !asking.history.canRedo;
     helps.show(answer);
     helpful.hidden = answer.feasible;
     keeping.hidden = !answer.feasible;
@@ -117,13 +116,18 @@ export function makeBench({ job, base, begun, tab, gone }) {
     });
   }
 
+  function showAsked(asked, answer) {
+    player.show(asked);
+    setup.show(asked, answer);
+    shape.show(asked);
+    heldBack.show(asked);
+  }
+
   function rest() {
     clearTimeout(resting);
     resting = setTimeout(() => {
       asking.rest();
       outcome.tell();
-      undo.disabled = !asking.history.canUndo;
-      redo.disabled = !asking.history.canRedo;
       helps.rest();
     }, REST_MS);
   }
@@ -148,6 +152,8 @@ export function makeBench({ job, base, begun, tab, gone }) {
 
   undo.disabled = true;
   redo.disabled = true;
+  showAsked(begun.asked, null);
+  outcome.verdict.textContent = "Reading the scans …";
   asking.look({});
   rest();
 

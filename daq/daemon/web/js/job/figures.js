@@ -2,9 +2,10 @@
 
 import { counted, fixed, position, signed } from "./words.js";
 
-/** Cards: {what, value, unit, more}; value "–" where there is no plan. */
+/** Cards: {what, value, unit, more, short}; value "–" where there is no plan; short: to be compared. */
 export function cardsOf(tried) {
-  return [metal(tried), rod(tried), least(tried), places(tried)];
+  return [metal(tried), rod(tried), least(tried), places(tried)].map(
+    (card) => ({ short: card.value, ...card }));
 }
 
 function metal({ feasible, metal_um, level_um }) {
@@ -20,7 +21,7 @@ function rod({ feasible, rod: { turns, direction, relief_change_mm } }) {
   if (direction === "none") return { what, value: "stays", unit: "", more: "as it is" };
   const way = direction === "tighten" ? "tighter" : "looser";
   return { what, value: fixed(turns, 2), unit: way,
-    more: `${signed(relief_change_mm, 2)} mm of relief` };
+    more: `${signed(relief_change_mm, 2)} mm of relief`, short: `${fixed(turns, 2)} ${way}` };
 }
 
 function least({ least: one }) {
@@ -35,7 +36,7 @@ function places({ tally }) {
   const what = "Places clear";
   if (tally.clear === all) return { what, value: `${all}`, unit: "", more: "all of them" };
   return { what, value: `${tally.clear}`, unit: `of ${all}`,
-    more: `${tally.undecided} undecided, ${tally.buzzes} buzzing` };
+    more: `${tally.undecided} undecided, ${tally.buzzes} buzz` };
 }
 
 /** By string: {what, values}, in hundredths of a millimetre said as mm. */
@@ -65,5 +66,5 @@ export function verdictWords(tried) {
   const short = shortWords(tried);
   if (short.length === 0) return "No plan meets everything that is asked.";
   const more = short.length > 1 ? `, and ${counted(short.length - 1, "more place")}` : "";
-  return `No plan. ${short[0]}${more}.`;
+  return `${short[0]}${more}.`;
 }

@@ -19,7 +19,7 @@ export function makeJob({ name, tab, gone }) {
   const base = `/v1/jobs/${encodeURIComponent(name)}`;
   const row = makeStepsRow(openPanel);
   const title = element("h2", { class: "job-name" }, name);
-  const next = element("p", { class: "next" });
+  const next = element("p", { class: "next-words" });
   const inside = element("div", { class: "inside" });
   const handsPlace = element("div");
   const node = element("div", { class: "job" },

@@ -39,21 +39,15 @@ export function makeOutcome() {
 
 function cardPairs(tried, was) {
   const before = was === null ? [] : cardsOf(was);
-  return cardsOf(tried).map((one, n) => ({ ...one, was: before[n] }));
+  return cardsOf(tried).map((one, n) => ({ ...one, was: before[n]?.short }));
 }
 
-function card({ what, value, unit, more, was }) {
-  const other = was !== undefined && (was.value !== value || was.unit !== unit);
+function card({ what, value, unit, more, short, was }) {
   return element("div", { class: "card" },
     element("span", { class: "what" }, what),
     element("b", {}, value), element("span", { class: "unit" }, unit),
     element("span", { class: "more" }, more),
-    element("span", { class: "was" }, other ? wasWords(was, unit) : ""));
-}
-
-/** The unit only where it is another one now: a rod that was to be turned the other way. */
-function wasWords(was, unit) {
-  return was.unit === unit || unit === "" ? `was ${was.value}` : `was ${was.value} ${was.unit}`;
+    element("span", { class: "was" }, was === short || was === undefined ? "" : `was ${was}`));
 }
 
 function byString(tried, was) {
