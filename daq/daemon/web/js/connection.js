@@ -2,6 +2,7 @@
 
 import { ask } from "./ask.js";
 import { at, say } from "./dom.js";
+import { showState } from "./rigstate.js";
 import { watchConnection } from "./stream.js";
 import { clock, span } from "./times.js";
 import { forget, tell } from "./told.js";
@@ -13,8 +14,10 @@ export function showConnection() {
   watchConnection((now) => {
     document.body.classList.toggle("away", !now.connected);
     at("away").hidden = now.connected;
-    if (!now.connected) say("away-text", `Away since ${clock(now.lostAt)}. ${now.why}`.trim());
-    else if (now.lostAt !== null) back(now.lostAt);
+    if (now.connected && now.lostAt !== null) back(now.lostAt);
+    if (now.connected) return;
+    showState("away");
+    say("away-text", awayWords(now.lostAt, now.why));
   });
   at("reload").addEventListener("click", () => location.reload());
 }
@@ -35,8 +38,15 @@ async function back(lostAt) {
   tell(backWords(lostAt, away, up * 1000), { about: "away" });
 }
 
+/** why: a fault's message, or nothing where the daemon closed the stream without a word. */
+export function awayWords(lostAt, why) {
+  const said = why || "the daemon ended the connection; this page comes back by itself";
+  const sentence = said[0].toUpperCase() + said.slice(1) + (said.endsWith(".") ? "" : ".");
+  return `Not connected since ${clock(lostAt)}. ${sentence}`;
+}
+
 /** up_ms: for how long the daemon has run. */
 export function backWords(lostAt, away_ms, up_ms) {
-  const again = up_ms < away_ms ? " It was started again." : "";
-  return `The daemon was away from ${clock(lostAt)} for ${span(away_ms)}.${again}`;
+  const again = up_ms < away_ms ? " The daemon was started again." : "";
+  return `Not connected from ${clock(lostAt)} for ${span(away_ms)}.${again}`;
 }

@@ -9,12 +9,13 @@ const STATES = {
   working: ["▶", "at work"],
   gone: ["▲", "not there"],
   ended: ["▲", "the daemon has ended"],
+  away: ["▲", "not connected"],
 };
 
 /** The sign, the words, and whether that is bad, of a state of the rig. */
 export function stateWords(state) {
   const [sign, words] = STATES[state] ?? ["○", state];
-  return { sign, words, bad: state === "gone" || state === "ended" };
+  return { sign, words, bad: ["gone", "ended", "away"].includes(state) };
 }
 
 /** Shows the rig's name. */

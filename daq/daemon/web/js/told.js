@@ -2,13 +2,13 @@
 
 import { at, made } from "./dom.js";
 
-const MOST = 4;
+const MOST = 3;
 const lines = new Map();  // about -> element
 
 /** Tells a line. about: what it is about; a newer line about the same takes its place. */
 export function tell(text, { about = text, bad = false } = {}) {
   forget(about);
-  const line = made("div", "", bad ? "told bad" : "told");
+  const line = made("div", "", bad ? "happened bad" : "happened");
   const seen = made("button", "Seen");
   seen.type = "button";
   seen.addEventListener("click", () => forget(about));

@@ -87,6 +87,7 @@ function draw() {
 function bar(share) {
   at("work-bar").style.width = `${(100 * share).toFixed(1)}%`;
   const whole = at("work-bar").parentElement;
+  whole.hidden = work.total === 0;
   const now = String(Math.round(100 * share));
   if (whole.getAttribute("aria-valuenow") !== now) whole.setAttribute("aria-valuenow", now);
 }

@@ -2,7 +2,7 @@
 
 import { ask } from "../ask.js";
 import { at, made } from "../dom.js";
-import { healthRows, wrongNow } from "./healthwords.js";
+import { healthRows, toDo, wrongNow } from "./healthwords.js";
 
 let own = [];  // rows that the page itself knows
 
@@ -14,7 +14,7 @@ export async function showHealth() {
   } catch {
     return;
   }
-  showWrong(wrongNow(health));
+  showWrong(wrongNow(health), toDo(health));
   const list = document.createDocumentFragment();
   for (const [what, words, bad] of [...healthRows(health), ...own]) {
     list.append(made("dt", what), made("dd", bad ? `▲ ${words}` : words, bad ? "bad" : ""));
@@ -29,9 +29,11 @@ export function showLateness(found) {
     `${found.middle_ms.toFixed(0)} ms after it was measured, ${found.most_ms.toFixed(0)} ms at most`]];
 }
 
-function showWrong(lines) {
+function showWrong(faults, advice) {
   const list = at("wrong-list");
-  if ([...list.children].map((one) => one.textContent).join("\n") === lines.join("\n")) return;
-  list.replaceChildren(...lines.map((line) => made("li", line)));
-  at("wrong").hidden = lines.length === 0;
+  const now = [...faults, ...advice].join("\n");
+  if ([...list.children].map((one) => one.textContent).join("\n") === now) return;  // said already
+  list.replaceChildren(
+    ...faults.map((line) => made("li", line)), ...advice.map((line) => made("li", line, "do")));
+  at("wrong").hidden = faults.length === 0;
 }

@@ -4,11 +4,11 @@ const WRONG = { old: "is old", damaged: "is damaged", missing: "is missing" };
 const GONE = "Look at the rig's cable and its power. It is looked for every few seconds, and this " +
   "page shows it as soon as it is back.";
 
-/** What is wrong now, a line each; of a rig that is gone, what to do. */
-export function wrongNow(health) {
-  const faults = [...new Set([...health.faults, ...health.stream_faults])];
-  return health.state === "gone" ? [...faults, GONE] : faults;
-}
+/** What is wrong now, a line each. */
+export const wrongNow = (health) => [...new Set([...health.faults, ...health.stream_faults])];
+
+/** What a person can do about it, a line each. */
+export const toDo = (health) => (health.state === "gone" ? [GONE] : []);
 
 /** [what, words, bad] of everything that is looked at. */
 export function healthRows(health) {

@@ -38,7 +38,7 @@ export function showAskedRate(rate_hz) {
 export function watchForSilence() {
   setInterval(() => {
     if (heardAt === 0 || Date.now() - heardAt < SILENT_MS || !at("still").hidden) return;
-    for (const id of ["reading", "position", "rate"]) say(id, NONE);
+    for (const id of ["reading", "position", "rate", "lost"]) say(id, NONE);
     say("still", `Nothing has come since ${clock(new Date(heardAt))}.`);
     at("still").hidden = false;
   }, LOOK_EACH_MS);
