@@ -11,7 +11,7 @@ from daq.figures.axes import LEFT, RIGHT, WIDTH, Frame, bars, framed, heading, y
 from daq.figures.html import Html, joined, tag
 from daq.figures.key import UPRIGHT, Key, key_rows
 from daq.figures.picture import Picture
-from daq.figures.svg import box, drawing, label, number, path, text_width
+from daq.figures.svg import TEXT, box, drawing, label, number, path, text_width
 from daq.text.verify import MARKS
 from daq.text.words import fixed
 
@@ -19,7 +19,7 @@ _HEIGHT = 170.0
 #: Half a bar's width at most, and as a share of a fret's place.
 _HALF, _SHARE = 11.0, 0.38
 #: Room over the field for its name, and under it for the frets' numbers.
-_TOP, _FOOT = 40.0, 34.0
+_TOP, _FOOT = 46.0, 34.0
 _PLANNED, _CAME = "m4 1h18v13h-18z", "m4 4h18v10h-18z"
 
 
@@ -31,9 +31,8 @@ def filed_picture(string: int, cuts: Sequence[Cut], frets: int) -> Picture | Non
     title = f"String {string}: what was to come off and what did, µm"
     words = (
         "Open, broken outline: what was to come off. Filled: what came off by the scans before "
-        "and after, with bars of twice its standard uncertainty. The sign: "
-        f"{', '.join(f'{mark} {verdict}' for verdict, mark in MARKS.items())}. A fret without "
-        "either was to stay as it is."
+        "and after, with bars of twice its standard uncertainty. A fret without either was to stay "
+        "as it is."
     )
     frame = _frame(mine, frets)
     keys = [
@@ -46,6 +45,7 @@ def filed_picture(string: int, cuts: Sequence[Cut], frets: int) -> Picture | Non
         words,
         (WIDTH, end),
         heading(title),
+        label(_signs(mine), LEFT, TEXT + 18.0, "soft"),
         y_axis(frame, "µm", 5),
         *_drawn(frame, mine),
         path(f"M{number(frame.x.start)} {number(frame.y.at(0.0))}H{number(frame.right)}", "axis"),
@@ -77,6 +77,13 @@ def _drawn(frame: Frame, cuts: Sequence[Cut]) -> list[Html]:
         path(bars(frame, at), "whisker"),
         tag("g", *(_sign(frame, cut) for cut in cuts), class_="mid"),
     ]
+
+
+def _signs(cuts: Sequence[Cut]) -> str:
+    """What the signs over the bars mean, of those that are there."""
+    found = [f"{mark} {verdict}" for verdict, mark in MARKS.items()
+             if any(cut.verdict == verdict for cut in cuts)]  # fmt: skip
+    return ", ".join(found)
 
 
 def _bar(frame: Frame, fret: int, um: float, half: float) -> str:

@@ -40,6 +40,7 @@ def drawing(
         tag("desc", words),
         *parts,
         viewBox=f"0 0 {size[0]:.0f} {size[1]:.0f}",
+        class_="live" if live else None,
         role="group" if live else "img",
         aria_label=title,
     )
