@@ -31,7 +31,8 @@ SCREENS: dict[str, dict[str, Any]] = {
     "hand": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
 }
 COLOURS = ("light", "dark")
-PATIENCE_MS = 10_000
+PATIENCE_MS = 30_000
+"""Of a busy machine: where all is well nobody waits for it."""
 
 
 @contextmanager

@@ -5,6 +5,7 @@ The browser ends with its file: while it is there, its own event loop runs in th
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -17,6 +18,7 @@ from .modules import ORIGIN, Module, load
 from .watch import Watch
 
 NewPage = Callable[..., Page]
+READ = "() => document.body?.innerText"
 
 
 @pytest.fixture(scope="module")
@@ -71,6 +73,8 @@ def new_page(browser: Browser, watch: Watch) -> Iterator[NewPage]:
 
     yield make
     for context in contexts:
+        for page in context.pages:
+            sys.stdout.write(f"--- {page.url}\n{page.evaluate(READ)}\n")  # shown where it failed
         context.close()
 
 

@@ -37,7 +37,6 @@ class Daemon:
                 stdout=subprocess.PIPE,
                 stderr=log,
                 text=True,
-                start_new_session=True,
             )
         assert self._process.stdout is not None
         line = self._process.stdout.readline()

@@ -68,7 +68,7 @@ class Watch:
             self._faults.append(f"request to another host: {request.method} {request.url}")
 
 
-def until(page: Page, so: Callable[[], object], within_s: float = 10.0) -> None:
+def until(page: Page, so: Callable[[], object], within_s: float = 30.0) -> None:
     """Waits for what the page itself does not show; the browser's events come in meanwhile."""
     end_s = time.monotonic() + within_s
     while not so():

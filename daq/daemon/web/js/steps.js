@@ -42,9 +42,10 @@ export function workTitle(work) {
 export function endWords(kind, state, why) {
   const name = workName(kind);
   if (state === "failed") return `${name} failed: ${why}`;
-  const kept = kind === "record" || kind === "scan";
+  const records = kind === "record" || kind === "scan";
+  const kept = records && why !== "";  // stopped before it began, it has nothing to tell
   if (state === "stopped") return `${name} stopped.${kept ? " What was recorded is kept." : ""}`;
-  return kept ? `${name} done.` : null;
+  return records ? `${name} done.` : null;
 }
 
 const STEPS = {
