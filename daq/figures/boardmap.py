@@ -5,12 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from analysis.instrument import FloatArray
 from daq.figures import axes
 from daq.figures.html import Html, joined, tag
-from daq.figures.palette import LEVELS
 from daq.figures.svg import box, drawing, label, number, path, text_width
 
 CELL_W, CELL_H, LEFT = 36.0, 34.0, 72.0
@@ -155,34 +151,6 @@ def legend_rows(
         parts.append(label(entry.text, x + wide + 5.0, y + 0.5 * tall + 4.0, "soft"))
         x += room
     return joined(*parts), y + tall + _FOOT
-
-
-def scaled_cells(values: FloatArray, digits: int, unit: str) -> tuple[list[list[Cell]], list[Cell]]:
-    """Cells [strings][frets] and their legend from [frets, strings]: darker on paper is more.
-
-    NaN is an empty, dashed cell. The steps of the scale are equal.
-    """
-    known = values[np.isfinite(values)]
-    low = float(known.min()) if known.size else 0.0
-    high = float(known.max()) if known.size else 0.0
-    step = (high - low) / LEVELS
-    columns = [[_scaled(value, low, step, digits) for value in row] for row in values.T.tolist()]
-    if step <= 0:
-        return columns, [Cell(f"{low:.{digits}f} {unit}", "q0")]
-    edges = [low + n * step for n in range(LEVELS + 1)]
-    more = digits if step >= 10.0**-digits else digits + 1
-    return columns, [
-        Cell(f"{edges[n]:.{more}f} to {edges[n + 1]:.{more}f} {unit}", f"q{n}")
-        for n in range(LEVELS)
-    ]
-
-
-def _scaled(value: float, low: float, step: float, digits: int) -> Cell:
-    # NaN is not itself
-    if value != value:
-        return Cell("–", "none")
-    level = min(int((value - low) / step), LEVELS - 1) if step > 0 else 0
-    return Cell(f"{value:.{digits}f}", f"q{level}")
 
 
 def _drawn(placed: Sequence[tuple[Cell, float, float]]) -> list[Html]:

@@ -10,7 +10,8 @@ import numpy as np
 from analysis.instrument import FloatArray
 from analysis.neck.shape import Shape
 from analysis.plan.room import Room
-from daq.figures.boardmap import Cell, Cells, scaled_cells
+from daq.figures.boardmap import Cell, Cells
+from daq.figures.scaledcells import scaled_cells
 from daq.reading.doubts import Doubts
 from daq.text.heights import LEGEND, height_mark
 from daq.text.margins import MARKS

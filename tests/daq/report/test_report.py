@@ -20,7 +20,7 @@ from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
 from daq.figures.axes import ticks
-from daq.figures.boardmap import scaled_cells
+from daq.figures.scaledcells import scaled_cells
 from daq.figures.html import Html, tag
 from daq.report.page import report_html
 from daq.report.record import ReportInput, ScanMade
@@ -79,7 +79,9 @@ def full(
 def test_sections_stand_in_the_order_a_customer_reads(full: ReportInput) -> None:
     reader = _read(report_html(full))
     assert reader.headings == [
-        "In a minute", "What came in", "What was measured", "What was done", "Before and after",
+        # the first page
+        "Found", "Done", "To expect",
+        "What came in", "What was measured", "What was done", "Before and after",
         "What to expect", "Rig and calibrations used", "For the file drawer",
         "The plan's grounds", "The neck in pictures", "The numbers",
     ]  # fmt: skip
@@ -94,7 +96,7 @@ def test_sections_stand_in_the_order_a_customer_reads(full: ReportInput) -> None
 
 def test_the_first_page_comes_before_any_table_but_its_own(full: ReportInput) -> None:
     page = report_html(full)
-    marks = ("<h1>walnut parlour", "What was found", "<table", "<svg", "What came in", "<dl")
+    marks = ("<h1>walnut parlour", "<h2>Found", "<table", "<svg", "What came in", "<dl")
     first = [page.index(mark) for mark in marks]
     assert first == sorted(first)
 
@@ -167,9 +169,9 @@ def test_light_dark_and_paper(bare: ReportInput) -> None:
 
 def test_drawings_are_well_formed_and_named(full: ReportInput) -> None:
     drawings = re.findall(r"<svg.*?</svg>", report_html(full), re.DOTALL)
-    # room before and after, one state from above, cuts, planned against achieved; then in the
+    # room before and after, both states from above, cuts, planned against achieved; then in the
     # drawer room as planned, off their neighbours, six strings, heights
-    assert len(drawings) == 2 + 1 + 1 + 1 + 1 + 1 + 6 + 1
+    assert len(drawings) == 2 + 2 + 1 + 1 + 1 + 1 + 6 + 1
     for drawing in drawings:
         root = ET.fromstring(drawing)
         assert root.attrib["role"] == "img"
