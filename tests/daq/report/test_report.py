@@ -20,8 +20,8 @@ from analysis.movement.movement import Field
 from analysis.neck.shape import Shape
 from analysis.plan.plan import Plan
 from daq.figures.axes import ticks
-from daq.figures.scaledcells import scaled_cells
 from daq.figures.html import Html, tag
+from daq.figures.scaledcells import scaled_cells
 from daq.report.page import report_html
 from daq.report.record import ReportInput, ScanMade
 
