@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,8 +12,9 @@ from analysis.plan.plan import Plan
 from daq.documents.action import action_after_mm
 from daq.documents.stored_strung import StrungThen
 from daq.figures.afterfigures import achieved_figure, relief_figure
-from daq.figures.cells import heights_figure
+from daq.figures.cells import layer_figure
 from daq.figures.html import Html, bullet_list, joined, tag
+from daq.figures.layers import heights
 from daq.report.glance import action_now_mm
 from daq.report.record import ReportInput
 from daq.report.stage import Stage, is_done, margins_now, stage_of
@@ -115,8 +117,10 @@ def _heights(given: ReportInput) -> Html:
         return Html("")
     return joined(
         tag("h3", "Fret heights before the file and after it"),
-        heights_figure(given.unstrung),
-        heights_figure(given.filed),
+        *(
+            layer_figure(replace(heights(shape), title=f"Fret heights over the board, mm, {when}"))
+            for shape, when in ((given.unstrung, "as it came in"), (given.filed, "filed"))
+        ),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 
@@ -17,9 +18,14 @@ from daq.text.expect import listen_sentences, reading_name, worst_u_mm
 from daq.text.words import counted, fixed
 
 #: Stands where somebody ticks what is done.
-BOX = "☐"
-#: Stands where somebody writes what was read; drawn as a line.
-READ = tag("span", "", class_="read")
+BOX: Final = "☐"
+#: Stands where somebody writes what was read; the cell's own lines are the form.
+READ: Final = tag("span", "", class_="read")
+#: With no more strings than this two frets stand side by side.
+_FEW = 7
+
+#: What a line is, its cell by string, its style class.
+Line = tuple[str, Sequence[str], str | None]
 
 
 def work_part(bench: Bench, plan: Plan) -> Html:
@@ -36,48 +42,73 @@ def file_part(bench: Bench) -> Html:
     """For each fret in its turn: what to take by string, how it is checked, what was read."""
     if not bench.steps:
         return Html("")
-    strings = bench.steps[0].take_um.size
     return joined(
-        tag("h2", f"With the file: {counted(len(bench.steps), 'fret')}, from the top down"),
-        tag(
-            "table",
-            tag("caption", "One fret at a time: take, check, write down, tick. A dot: nothing."),
-            _heads(strings, "fret", ""),
-            *(_fret(step) for step in bench.steps),
-            class_="file",
-        ),
-        bullet_list([_sure(bench), *file_notes(bench.steps)]),
+        tag("h2", f"With the file: {counted(len(bench.steps), 'fret')}, one at a time"),
+        bullet_list([*file_notes(bench.steps), _sure(bench)]),
+        _frets([_fret(step) for step in bench.steps], bench.steps[0].take_um.size),
     )
 
 
-def _heads(strings: int, *before: str) -> Html:
-    heads = [tag("th", name, scope="col", rowspan="2") for name in before]
-    over = tag("tr", *heads, tag("th", "string", scope="colgroup", colspan=str(strings)))
-    numbers = tag("tr", *(tag("th", str(s), scope="col") for s in range(1, strings + 1)))
-    return tag("thead", over, numbers)
+def left_part(left: Sequence[Left], strings: int) -> Html:
+    """Another pass: what verifying found left, fret by fret."""
+    at = {(one.fret, one.string): one for one in left}
+    tables = []
+    for fret in sorted({one.fret for one in left}):
+        here = [at.get((fret, s)) for s in range(1, strings + 1)]
+        aims = ["." if one is None else fixed(one.aim_um, 0) for one in here]
+        stays = ["." if one is None else fixed(one.left_um, 0) for one in here]
+        bands = ["." if one is None else fixed(2.0 * one.u_left_um, 0) for one in here]
+        lines: list[Line] = [
+            ("mean to take", aims, "take"),
+            ("left", stays, None),
+            ("±", bands, None),
+        ]
+        tables.append(_fret_table(fret, lines))
+    said = [
+        "In µm. Mean to take so much, and by what earlier cuts took what is left comes off. Where "
+        "it says 0 the hand scatters by as much as is left: leave it.",
+        "Then scan the neck unstrung and verify, before the strings.",
+    ]
+    return joined(
+        tag("h2", "One more light pass, only here"), bullet_list(said), _frets(tables, strings)
+    )
 
 
 def _fret(step: FileStep) -> Html:
-    """Four lines that stay together."""
+    """Take, check, write down, tick."""
     written = [READ if take > 0 else "" for take in step.take_um]
-    lines: list[tuple[str, Sequence[str], str]] = [
-        ("mean to take, µm", step_cells(step), "take"),
-        ("fret then, mm", _heights(step), ""),
-        (f"gap with {step.feet[0]} and {step.feet[1]}, µm", check_cells(step), ""),
+    gap = f"gap, {step.feet[0]}, {step.feet[1]}"
+    lines: list[Line] = [
+        ("mean to take", step_cells(step), "take"),
+        ("height then", _heights(step), None),
+        (gap, check_cells(step), None),
         ("read", written, "written"),
     ]
-    name = tag(
-        "th", tag("span", BOX, class_="box"), f" {step.fret}", scope="rowgroup",
-        rowspan=str(len(lines)), class_="which",
-    )  # fmt: skip
-    rows = []
-    for n, (what, cells, kind) in enumerate(lines):
-        first = [name] if n == 0 else []
-        rows.append(
-            tag("tr", *first, tag("th", what, scope="row"), *(tag("td", c) for c in cells),
-                class_=kind or None)
-        )  # fmt: skip
-    return tag("tbody", *rows)
+    return _fret_table(step.fret, lines)
+
+
+def _frets(tables: Sequence[Html], strings: int) -> Html:
+    return tag("div", *tables, class_="frets few" if strings <= _FEW else "frets")
+
+
+def _fret_table(fret: int, lines: Sequence[Line]) -> Html:
+    """One fret; it stays on its sheet."""
+    rows = [
+        tag("tr", tag("th", what, scope="row"), *(tag("td", c) for c in cells), class_=kind)
+        for what, cells, kind in lines
+    ]
+    return tag(
+        "table",
+        tag("caption", tag("span", BOX, class_="box"), tag("b", f" Fret {fret}")),
+        _heads(len(lines[0][1])),
+        tag("tbody", *rows),
+        class_="fret",
+    )
+
+
+def _heads(strings: int, *more: str) -> Html:
+    numbers = (tag("th", str(s), scope="col") for s in [*range(1, strings + 1), *more])
+    return tag("thead", tag("tr", tag("th", "string", scope="col"), *numbers))
 
 
 def _heights(step: FileStep) -> list[str]:
@@ -87,7 +118,10 @@ def _heights(step: FileStep) -> list[str]:
 
 def _sure(bench: Bench) -> str:
     u = max(float(np.max(s.u_height_mm, where=s.take_um > 0, initial=0.0)) for s in bench.steps)
-    return f"Fret heights are over the board, ± {fixed(2.0 * u, 3)} mm or better."
+    return (
+        "What to take and gaps in µm; heights over the board in mm, ± "
+        f"{fixed(2.0 * u, 3)} or better. A dot: nothing."
+    )
 
 
 def readings_part(bench: Bench) -> Html:
@@ -105,55 +139,14 @@ def _reading_table(caption: str, readings: tuple[Reading, ...]) -> Html:
     strings = readings[0].value_mm.size
     bodies = []
     for one in readings:
-        name = f"{reading_name(one)} (± {fixed(2.0 * worst_u_mm(one), 2)})"
+        band = tag("td", fixed(2.0 * worst_u_mm(one), 2))
         values = [tag("td", fixed(value, 2)) for value in one.value_mm.tolist()]
+        room = [tag("td", READ)] * strings
         bodies.append(
             tag(
                 "tbody",
-                tag("tr", tag("th", name, scope="row"), *values),
-                tag("tr", tag("th", "read", scope="row"), *[tag("td", READ)] * strings,
-                    class_="written"),
+                tag("tr", tag("th", reading_name(one), scope="row"), *values, band),
+                tag("tr", tag("th", "read", scope="row"), *room, tag("td"), class_="written"),
             )
-        )  # fmt: skip
-    return tag("table", tag("caption", caption), _heads(strings, ""), *bodies, class_="gauges")
-
-
-def left_part(left: Sequence[Left], strings: int) -> Html:
-    """Another pass: what verifying found left, fret by fret."""
-    at = {(one.fret, one.string): one for one in left}
-    bodies = []
-    for fret in sorted({one.fret for one in left}):
-        here = [at.get((fret, s)) for s in range(1, strings + 1)]
-        aims = ["." if one is None else fixed(one.aim_um, 0) for one in here]
-        stays = [
-            "." if one is None else f"{fixed(one.left_um, 0)} ± {fixed(2.0 * one.u_left_um, 0)}"
-            for one in here
-        ]
-        name = tag(
-            "th", tag("span", BOX, class_="box"), f" {fret}", scope="rowgroup", rowspan="2",
-            class_="which",
-        )  # fmt: skip
-        bodies.append(
-            tag(
-                "tbody",
-                tag("tr", name, tag("th", "mean to take, µm", scope="row"),
-                    *(tag("td", one) for one in aims), class_="take"),
-                tag("tr", tag("th", "left, µm", scope="row"), *(tag("td", one) for one in stays)),
-            )
-        )  # fmt: skip
-    said = [
-        "By what earlier cuts took: mean to take so much, and what is left comes off. Where it "
-        "says 0 the hand scatters by as much as is left: leave it.",
-        "Then scan the neck unstrung and verify, before the strings.",
-    ]
-    return joined(
-        tag("h2", "One more light pass, only here"),
-        tag(
-            "table",
-            tag("caption", "One fret at a time: take, tick. A dot: nothing."),
-            _heads(strings, "fret", ""),
-            *bodies,
-            class_="file",
-        ),
-        bullet_list(said),
-    )
+        )
+    return tag("table", tag("caption", caption), _heads(strings, "±"), *bodies, class_="gauges")

@@ -9,6 +9,7 @@ from daq.report.record import ReportInput
 from daq.report.tabled import table
 from daq.text.assumptions import playing_sentence
 from daq.text.rod_words import setting_words
+from daq.text.target import target_sentences
 from daq.text.words import fixed
 
 
@@ -62,7 +63,9 @@ def facts(pairs: list[tuple[str, str]]) -> Html:
 def _player(given: ReportInput) -> list[tuple[str, str]]:
     if given.plan is None:
         return []
-    return [("playing asked for", playing_sentence(given.plan).removeprefix("Playing: "))]
+    asked = [("playing asked for", playing_sentence(given.plan).removeprefix("Playing: "))]
+    besides = target_sentences(given.plan.target)
+    return [*asked, ("besides", " ".join(besides))] if besides else asked
 
 
 def _scale(it: Instrument) -> str:

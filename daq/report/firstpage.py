@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
-from daq.figures.cells import margins_figure
+from collections.abc import Mapping, Sequence
+
+from analysis.plan.clearances import Clearance
+from analysis.plan.room import room_of
+from daq.figures.boardmap import cell_map
+from daq.figures.cells import figure, margins_figure
 from daq.figures.html import Html, bullet_list, joined, tag
+from daq.figures.layers import room
 from daq.figures.planfigures import in_the_way_figure
 from daq.figures.views import plan_figure, wear_figure
 from daq.report.dates import day_words, days_words
@@ -11,8 +17,8 @@ from daq.report.glance import glance_table
 from daq.report.plain import expect_sentences, found_sentences, status_sentence, work_sentences
 from daq.report.record import ReportInput
 from daq.report.stage import Stage, is_done, margins_now, stage_of
+from daq.report.unsure import unsure_sentences
 from daq.text.cures import cure_sentences
-from daq.text.doubts import doubt_sentences
 from daq.text.words import counted
 
 #: Doubts and cures told here; the others stand further on.
@@ -22,12 +28,12 @@ _TOLD = 2
 def first_page(given: ReportInput) -> Html:
     """Instrument, status, what was wrong, what was done, what to expect, what is not sure."""
     lines = [
-        ("What was found", found_sentences(given)),
+        ("Found", found_sentences(given)),
         *_work(given),
-        ("Not sure", _unsure(given)),
+        ("Not sure", unsure_sentences(given)),
     ]
     parts = [
-        tag("div", tag("h3", name), bullet_list(said), class_="told")
+        tag("div", tag("h2", name), bullet_list(said), class_="told")
         for name, said in lines
         if said
     ]
@@ -37,7 +43,6 @@ def first_page(given: ReportInput) -> Html:
         tag("h1", given.instrument.name),
         tag("p", about(given), class_="about"),
         tag("p", tag("strong", status_sentence(given)), class_="status"),
-        tag("h2", "In a minute") if parts else Html(""),
         tag("div", *parts, class_="minute") if parts else Html(""),
         glance_table(given),
         _pictures(given),
@@ -62,27 +67,12 @@ def _work(given: ReportInput) -> list[tuple[str, list[str]]]:
         return []
     if not plan.feasible:
         said = ["Nothing: half a plan costs metal and cures nothing."]
-        return [("What was done", said), ("What would help", cure_sentences(plan)[:_TOLD])]
-    title = "What was done" if is_done(given) else "What is to be done"
+        return [("Done", said), ("Would help", cure_sentences(plan)[:_TOLD])]
+    title = "Done" if is_done(given) else "To do"
     return [
         (title, work_sentences(given, plan)),
-        ("What to expect", expect_sentences(given, plan)),
+        ("To expect", expect_sentences(given, plan)),
     ]
-
-
-def _unsure(given: ReportInput) -> list[str]:
-    """The first sentence of each; the others stand where it is told in full."""
-    said = doubt_sentences(given.doubts, len(given.instrument.strings))
-    told = [_first(one) for one in said[:_TOLD]]
-    if len(said) > _TOLD:
-        told.append(f"{counted(len(said) - _TOLD, 'more doubt')}: further on.")
-    return told
-
-
-def _first(said: str) -> str:
-    first, stop, _ = said.partition(". ")
-    first, colon, _ = first.partition(": ")
-    return f"{first}." if stop or colon else first
 
 
 def _pictures(given: ReportInput) -> Html:
@@ -95,19 +85,33 @@ def _pictures(given: ReportInput) -> Html:
             return in_the_way_figure(plan, given.doubts)
         return margins_figure(plan.now, "Room under the strings as it came in")
     after = {
-        Stage.PLANNED: "Room under the strings as planned",
-        Stage.FILED: "Room under the strings as filed, once strung",
-        Stage.ENDED: "Room under the strings now",
+        Stage.PLANNED: "as planned",
+        Stage.FILED: "as filed, once it is strung",
+        Stage.ENDED: "now",
     }[stage]
-    return joined(
-        margins_figure(plan.now, "Room under the strings as it came in"),
-        margins_figure(margins_now(given), after),
+    return _rooms({"as it came in": plan.now, after: margins_now(given)}, given)
+
+
+def _rooms(times: Mapping[str, Sequence[Clearance]], given: ReportInput) -> Html:
+    """Maps of all places to be read one over the other, with one legend."""
+    it = given.instrument
+    words = (
+        "Rows: strings; columns: where they are held. Numbers: room to spare over the worst fret "
+        "beyond, hundredths of a millimetre."
     )
+    drawn, last = [], list(times)[-1]
+    for when, margins in times.items():
+        layer = room(room_of(margins, it.frets, len(it.strings)), f"Room under the strings {when}")
+        legend = layer.legend if when == last else ()
+        map_of = cell_map(layer.title, words, layer.names, layer.cells, legend, layer.corner)
+        drawn.append(joined(tag("p", layer.title, class_="name"), map_of))
+    return figure("Where it buzzes", words, *drawn)
 
 
 def _neck(given: ReportInput) -> Html:
+    """Its wear where that was seen, else its tops from above."""
     if not given.shapes:
         return Html("")
     if given.wear is not None:
-        return joined(plan_figure(given.shapes[:1], given.instrument), wear_figure(given.wear))
+        return wear_figure(given.wear)
     return plan_figure(given.shapes[:1], given.instrument)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -48,10 +49,11 @@ def glance_table(given: ReportInput) -> Html:
         columns.append(now(given, plan))
     places = len(plan.now)
     u_action = fixed(2.0 * given.instrument.u_action_mm, 2)
+    u_relief = fixed(math.ceil(200.0 * max(c.u_relief_mm for c in columns)) / 100.0, 2)
     rows = [
         [f"places that buzz, of {places}", *(_count(c, "buzzes") for c in columns)],
         ["places too near to call", *(_count(c, "undecided") for c in columns)],
-        ["relief, mm", *(_relief(c) for c in columns)],
+        [f"relief, mm, ± {u_relief} or better", *(span(c.relief_mm) for c in columns)],
         [f"string height over fret 12, mm, ± {u_action}",
          *(span(c.action_mm) for c in columns)],
         ["lowest fret over the board, mm", *(fixed(c.lowest_mm, 2) for c in columns)],
@@ -59,9 +61,8 @@ def glance_table(given: ReportInput) -> Html:
     ]  # fmt: skip
     headers = ["", *(c.name for c in columns)]
     caption = (
-        "Before and after. A place is a string played open or held at a fret, straight or bent. "
-        "± is twice the standard uncertainty, here and in all that follows: about 95 times in 100 "
-        "the true value lies within it."
+        "A place is a string played open or held at a fret, straight or bent. ±, here and further "
+        "on: the true value lies within it about 95 times in 100 (twice the standard uncertainty)."
     )
     return table(caption, headers, rows, kind="glance")
 
@@ -141,12 +142,6 @@ def _expected_relief(given: ReportInput) -> tuple[Sequence[float], float]:
 
 def _count(column: Column, verdict: str) -> str:
     return str(sum(c.verdict == verdict for c in column.margins)) if column.margins else "-"
-
-
-def _relief(column: Column) -> str:
-    if not len(column.relief_mm):
-        return "-"
-    return f"{span(column.relief_mm)} ± {fixed(2.0 * column.u_relief_mm, 3)}"
 
 
 def _lowest(height_mm: np.ndarray) -> float:

@@ -6,7 +6,6 @@ from daq.documents.movement import relief_changes
 from daq.figures.html import Html, bullet_list, joined, tag, titled
 from daq.figures.views import plan_figure, wear_figure
 from daq.report.record import ReportInput
-from daq.report.stage import Stage, stage_of
 from daq.text.compare import change_sentence, movement_warnings
 from daq.text.heights import height_sentence
 from daq.text.repeats import repeat_sentences
@@ -19,14 +18,14 @@ def measured_section(given: ReportInput) -> Html:
     title = tag("h2", "What was measured")
     if not given.shapes:
         return joined(title, tag("p", "Nothing yet: no scan was read."))
-    # without a plan these pictures stand on the first page
-    first = stage_of(given) in (Stage.ONE_STATE, Stage.MEASURED)
-    it = given.instrument
+    # without a plan the first page has a picture of these
+    first, it = given.plan is None, given.instrument
+    alone = first and given.wear is None
     return joined(
         title,
         bullet_list(_found(given)),
         titled("Worth a second look", _doubts(given)),
-        Html("") if first else plan_figure(given.shapes[:1], it),
+        Html("") if alone else plan_figure(given.shapes, it),
         Html("") if first or given.wear is None else wear_figure(given.wear),
     )
 

@@ -69,7 +69,7 @@ def buzz_sentences(now: Sequence[Clearance], player: str) -> list[str]:
     if buzz:
         said.append(
             f"Worst: {position(worst).lower()} touches fret {worst.worst_at}, "
-            f"{fixed(-spare_mm(worst), 2)} mm too close."
+            f"{fixed(-spare_mm(worst), 2)} ± {fixed(2.0 * worst.u_mm, 2)} mm too close."
         )
     return said
 

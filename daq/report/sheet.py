@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from daq.figures.html import Html, joined, tag
+from daq.figures.html import Html, tag
 from daq.report.benchsheet import file_part, left_part, readings_part, work_part
+from daq.report.caution import caution_box
 from daq.report.dates import moment_words
 from daq.report.record import ReportInput
 from daq.report.sheetstyle import SHEET_STYLE
@@ -13,7 +14,7 @@ from daq.text.cautions import caution_before_cut, caution_prop, caution_strings
 from daq.text.words import listed
 
 #: Ruled lines for what else was seen.
-_LINES = 5
+_LINES = 3
 
 
 def sheet_html(given: ReportInput) -> str:
@@ -28,7 +29,7 @@ def _top(given: ReportInput) -> Html:
     return tag(
         "header",
         tag("h1", f"Cut sheet: {given.job}"),
-        tag("p", f"{given.instrument.name}. Printed {moment_words(given.made)}."),
+        tag("p", f"{given.instrument.name}. Made {moment_words(given.made)}."),
         tag("p", "Done by ", blank, " on ", blank),
     )
 
@@ -63,9 +64,9 @@ def _cautions(given: ReportInput) -> Html:
     said += [caution_before_cut(), caution_strings()]
     if given.bench is not None and given.bench.setting.prop is not None:
         said.append(caution_prop())
-    return tag("div", *(tag("p", one) for one in said), class_="caution")
+    return caution_box(*said)
 
 
 def _notes() -> Html:
     lines = [tag("div", "", class_="rule") for _ in range(_LINES)]
-    return joined(tag("h2", "Notes"), tag("div", *lines, class_="notes"))
+    return tag("section", tag("h2", "Notes"), *lines, class_="notes")

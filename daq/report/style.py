@@ -22,10 +22,11 @@ li { margin: .25rem 0; overflow-wrap: anywhere; }
 .kind { color: var(--soft); margin: 0; font-size: .95rem; }
 .about { font-size: .95rem; color: var(--soft); }
 .status { font-size: 1.15rem; border-left: 4px solid var(--strung); padding-left: .8rem; }
-.first h2 { margin-top: 1.4rem; }
 .minute { display: grid; grid-template-columns: repeat(auto-fit, minmax(19rem, 1fr));
   gap: 0 2rem; }
-.minute h3 { margin-top: .6rem; }
+.minute h2 { margin: 1rem 0 .2rem; padding: 0; border: 0; font-size: 1.1rem; }
+.name { font: 600 .9rem system-ui, "Segoe UI", "Helvetica Neue", "DejaVu Sans", sans-serif;
+  margin: .5rem 0 .1rem; }
 .note { color: var(--soft); font-size: .9rem; }
 .facts { display: grid; grid-template-columns: max-content 1fr; gap: .15rem 1.2rem;
   font-size: .95rem; margin: .8rem 0; }
@@ -52,11 +53,13 @@ tbody th { font-weight: 400; text-align: left; }
 .words td, .words th { text-align: left; }
 .glance { font-size: 1.05em; }
 .glance td { font-weight: 600; }
+@media (max-width: 40rem) { .glance { font-size: .9em; }
+  .glance th, .glance td { padding: .2rem .3rem; } .facts { gap: .15rem .8rem; } }
 figure { margin: 1.2rem 0 1.8rem; }
 figcaption { margin-bottom: .5rem; font-size: .9rem; color: var(--soft); max-width: 46rem; }
 figcaption b { color: var(--ink); }
 svg { display: block; width: 100%; min-width: 46rem; height: auto; margin-bottom: .4rem; }
-@page { margin: 14mm 13mm 16mm;
+@page { margin: 11mm 12mm 14mm;
   @bottom-right { content: counter(page) " / " counter(pages); font: 8.5pt sans-serif; }
   @bottom-left { content: "neck report"; font: 8.5pt sans-serif; } }
 @media print {
@@ -64,8 +67,10 @@ svg { display: block; width: 100%; min-width: 46rem; height: auto; margin-bottom
   body { max-width: none; padding: 0; font-size: 10pt; line-height: 1.38; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
   h1 { font-size: 20pt; } h2 { font-size: 13.5pt; margin-top: 16pt; } h3 { font-size: 11pt; }
-  .first { break-after: page; }
-  .first h2 { margin-top: 8pt; }
+  .first figure { max-width: 132mm; margin: 4pt 0; } .first .glance { font-size: 9pt; }
+  .first .glance th, .first .glance td { padding: 1pt 5pt; }
+  .minute { font-size: 9pt; } .minute h2 { font-size: 11pt; margin-top: 6pt; }
+  .minute ul, .minute li { margin-top: 1pt; margin-bottom: 1pt; }
   .drawer { break-before: page; margin-top: 0; }
   p, ul, .facts dd, .caution, caption, figcaption { max-width: none; }
   table { font-size: 8.5pt; } .glance { font-size: 10pt; }
@@ -76,7 +81,7 @@ svg { display: block; width: 100%; min-width: 46rem; height: auto; margin-bottom
   p, li { orphans: 3; widows: 3; }
   svg, .caution, .whole, .told, tr { break-inside: avoid; }
   thead { display: table-header-group; }
-  h1, h2, h3, figcaption, caption { break-after: avoid; }
+  h1, h2, h3, .name, figcaption, caption { break-after: avoid; }
 }
 """
     + STROKES

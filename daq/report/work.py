@@ -8,6 +8,7 @@ from analysis.plan.plan import Plan
 from daq.documents.action import action_after_mm, nut_gap_after_mm
 from daq.figures.html import Html, bullet_list, joined, tag, titled
 from daq.figures.planfigures import cuts_figure
+from daq.report.caution import caution_box
 from daq.report.record import ReportInput
 from daq.report.stage import is_done
 from daq.report.tabled import table
@@ -37,7 +38,7 @@ def work_section(given: ReportInput) -> Html:
     removal = removals_um(plan)
     return joined(
         tag("h2", "What was done" if done else "What is to be done"),
-        tag("p", tag("strong", verdict_words(given, plan))),
+        Html("") if done and given.plan_same else _verdict(given, plan),
         Html("") if done else cautions(),
         titled("In doubt", plan_doubts(given)),
         tag("h3", "Rod, nut and saddles" + (", as planned" if done else ", before any metal")),
@@ -50,6 +51,10 @@ def work_section(given: ReportInput) -> Html:
         titled("Frets too worn all the same", cure_sentences(plan)),
         titled("The truss rod of this neck", _learnt(given)),
     )
+
+
+def _verdict(given: ReportInput, plan: Plan) -> Html:
+    return tag("p", tag("strong", verdict_words(given, plan)))
 
 
 def _nothing(given: ReportInput, plan: Plan) -> Html:
@@ -99,7 +104,7 @@ def screws_table(given: ReportInput, plan: Plan) -> Html:
 
 def cautions() -> Html:
     """Before anybody sets to work."""
-    return tag("div", tag("p", caution_before_cut()), tag("p", caution_strings()), class_="caution")
+    return caution_box(caution_before_cut(), caution_strings())
 
 
 def _rod_done(plan: Plan) -> str:

@@ -30,7 +30,7 @@ def test_every_step_and_every_fret_has_a_box(given: ReportInput, bench: Bench, p
 
 
 def test_frets_stand_in_the_order_they_are_filed(given: ReportInput, bench: Bench) -> None:
-    filed = re.findall(r'class="which">.*?</span> (\d+)', sheet_html(given))
+    filed = re.findall(r"<b> Fret (\d+)</b>", sheet_html(given))
     assert [int(fret) for fret in filed] == [step.fret for step in bench.steps]
 
 
@@ -62,7 +62,7 @@ def test_a_scan_since_the_plan_is_a_caution(given: ReportInput) -> None:
 def test_another_pass_has_only_what_is_left(given: ReportInput) -> None:
     left = (Left(5, 2, 21.2, 0.5, 19.0), Left(7, 3, 4.0, 0.7, 0.0))
     sheet = sheet_html(replace(given, verified=True, left=left))
-    assert re.findall(r'class="which">.*?</span> (\d+)', sheet) == ["5", "7"]
+    assert re.findall(r"<b> Fret (\d+)</b>", sheet) == ["5", "7"]
     assert "<td>19</td>" in sheet
-    assert "<td>21 ± 1</td>" in sheet
+    assert "<td>21</td>" in sheet
     assert "Lay the beam" not in sheet
