@@ -30,6 +30,8 @@ def listening_on(host: str, port: int) -> Iterator[socket.socket]:
     except (OSError, OverflowError) as error:
         raise InputError(_why_not(host, port, error)) from error
     with door:
+        # what it accepts has it too: an answer's head and body must not wait for each other, 40 ms
+        door.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         with suppress(OSError, AttributeError):  # not on every system
             door.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, UNTAKEN_MS)
         yield door

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import socket
 from importlib.resources import files
 from pathlib import Path
 
 import httpx
 import pytest
 
+from daq.daemon.http import listening_on
 from daq.daemon.page import page_files
 from daq.figures.style import COLOURS
 
@@ -97,3 +99,10 @@ def test_every_file_that_the_page_names_is_there() -> None:
         folder = Path("/", name).parent
         for there in re.findall(r"from \"(\.[^\"]+)\"", found[name].content.decode()):
             assert str((folder / there).resolve())[1:] in found, f"{name} imports {there}"
+
+
+def test_the_head_and_the_body_of_an_answer_do_not_wait_for_each_other() -> None:
+    with listening_on("127.0.0.1", 0) as door, socket.create_connection(door.getsockname()):
+        accepted, _ = door.accept()
+        with accepted:  # or else every answer may take 40 ms longer, until the first is acknowledged
+            assert accepted.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)

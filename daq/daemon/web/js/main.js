@@ -7,11 +7,14 @@ import { showAskedRate } from "./rig/numbers.js";
 import { setRail } from "./rig/profile.js";
 import { setUpRig } from "./rig/view.js";
 import { showName, showState } from "./rigstate.js";
-import { hear, listen } from "./stream.js";
-import { followAddress } from "./views.js";
+import { hear, listen, whenConnected } from "./stream.js";
+import { tell } from "./told.js";
+import { followAddress, routeOf } from "./views.js";
 import {
   noWork, progressed, setTravel, takeStop, workBegan, workEnded,
 } from "./work.js";
+
+const NO_JOBS = "The jobs could not be loaded: reload the page.";
 
 /** How things are; the number of the event from which the stream is to tell: of the beginning of
  * the work under way, so that a page opened in its middle knows the rest. */
@@ -39,11 +42,21 @@ function hearFrame() {
   hear("answered", ({ id }) => questionOver(id));
 }
 
-showConnection();
-takeAnswers();
-takeStop();
-hearFrame();
-setUpRig();
-listen(catchUp);
-// only now are all views there: the job's module comes after this one
-document.addEventListener("DOMContentLoaded", followAddress);
+/** The job's view, with its many modules. */
+const jobs = () => import("./job/main.js").catch(() => tell(NO_JOBS, { about: "jobs", bad: true }));
+
+async function main() {
+  showConnection();
+  takeAnswers();
+  takeStop();
+  hearFrame();
+  setUpRig();
+  listen(catchUp);
+  // what is looked at first comes first
+  const rigFirst = routeOf(location.hash).name === "rig";
+  if (!rigFirst) await jobs();
+  followAddress();
+  if (rigFirst) whenConnected(jobs);
+}
+
+main();

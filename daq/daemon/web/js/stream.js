@@ -28,6 +28,15 @@ export function whenBack(fn) {
   backs.push(fn);
 }
 
+/** fn is called once, as soon as the daemon is there. */
+export function whenConnected(fn) {
+  let done = false;
+  watchConnection(({ connected: is }) => {
+    if (is && !done) fn();
+    done ||= is;
+  });
+}
+
 /** fn gets {connected, lostAt, why} when the connection comes, and while it is away every second.
  * lostAt: a Date, or null where it was never away. */
 export function watchConnection(fn) {
