@@ -328,6 +328,17 @@ def test_a_daemon_that_forgot_is_told_again(module_page: ModulePage) -> None:
     assert done["said"] == [True, False, ["guard"]]
 
 
+def test_what_was_moved_while_the_daemon_was_away_is_not_lost(module_page: ModulePage) -> None:
+    done = asked(
+        module_page,
+        "asking.move('guard', 3, 1); open.shift()(Promise.reject({ status: 0 })); await turn();"
+        "asking.back({ revision: 0, asked: asked(1) }); await turn(); await answer(2, 1);"
+        "await answer(3, 2);",
+    )
+    assert done["posts"][1]["all"]["playing"]["guard"] == 2
+    assert done["posts"][2]["change"] == {"guard": 3}
+
+
 def test_what_is_held_back_by_name(module_page: ModulePage) -> None:
     held = module_page("js/job/heldback.js").call("heldPaths", ASKED["hold"])
     assert held == [

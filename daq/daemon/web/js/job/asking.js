@@ -16,6 +16,7 @@ export class Asking {
     this.asked = null;
     this.revision = -1;
     this.show = { layer: "cut", string: 1, fretted: null, near: false, frets: null };
+    this.movedLast = false;  // what is asked was moved last on this page
     this.paths = [];  // those that are watched for other windows' moves
     this.history = new History();
     this.told = told;
@@ -68,17 +69,27 @@ export class Asking {
   }
 
   /**
-   * The daemon is there again; theirs: what it says is asked. Whether it had forgotten what was
-   * asked here, which is put back then.
+   * The daemon is there again; theirs: what it says is asked. Whether it was started anew and had
+   * forgotten what was asked, which is put back then.
    */
   back(theirs) {
-    const forgotten = this.asked !== null && theirs.revision < this.revision;
-    if (forgotten) this.sender.all(this.asked, this.show);
+    const forgotten = this.forgotten(theirs);
+    if (forgotten) this.#putBack();
     else this.look({});
     this.revision = theirs.revision;
     this.sender.again();
     return forgotten;
   }
+
+  /** All that was asked, and on top of it what was moved while nobody answered. */
+  #putBack() {
+    const waits = this.sender.unanswered;
+    this.sender.all(this.asked, this.show);
+    if (Object.keys(waits).length > 0) this.sender.move(waits, this.show);
+  }
+
+  /** Whether nobody has moved anything at the daemon, where something had been moved before. */
+  forgotten(theirs) { return theirs.revision === 0 && this.revision > 0; }
 
   #answered(answer, what) {
     const before = this.asked;
@@ -88,8 +99,11 @@ export class Asking {
     this.told.tried(answer, what.at_ms);
     if (what.all !== undefined) return;
     const mine = Object.keys(what.change);
+    if (mine.length > 0) this.movedLast = true;
     const paths = moved(before, answer.asked, this.paths).filter(
       (path) => !mine.some((own) => overrides(own, path) || overrides(path, own)));
-    if (paths.length > 0) this.told.elsewhere(paths);
+    if (paths.length === 0) return;
+    this.movedLast = false;
+    this.told.elsewhere(paths);
   }
 }

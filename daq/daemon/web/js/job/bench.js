@@ -18,6 +18,7 @@ import { makeTabs } from "./tabs.js";
 
 const REST_MS = 500;
 const BENT = "moved in another window";
+const OTHERS_FIRST_MS = 1500;  // after a restart, who moved last puts back what was asked
 
 /**
  * job: as the daemon tells it; base: its address; begun: what GET asked gave; tab: this window's
@@ -161,7 +162,12 @@ export function makeBench({ job, base, begun, tab, gone }) {
     node,
     heard: (event) => asking.heard(event),
     async back() {
-      const forgotten = asking.back(await ask(`${base}/asked`));
+      let theirs = await ask(`${base}/asked`);
+      if (asking.forgotten(theirs) && !asking.movedLast) {
+        await new Promise((done) => setTimeout(done, OTHERS_FIRST_MS));
+        theirs = await ask(`${base}/asked`);
+      }
+      const forgotten = asking.back(theirs);
       say(forgotten ? "The daemon was started anew: what you had asked is put back." : "");
       rest();
     },

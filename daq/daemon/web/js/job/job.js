@@ -2,11 +2,11 @@
 
 import { ask } from "../ask.js";
 import { makeBench } from "./bench.js";
-import { element } from "./element.js";
+import { button, element } from "./element.js";
 import { makeHands, simulatedRig } from "./hands.js";
 import { makePanel } from "./panels.js";
 import { makeStepsRow } from "./stepsrow.js";
-import { panelOf } from "./whereabouts.js";
+import { panelOf, stepsOf } from "./whereabouts.js";
 
 /** Panels of steps that a person does at the rig. */
 const BY_HAND = ["strung", "unstrung", "file", "after", "restrung"];
@@ -26,7 +26,8 @@ export function makeJob({ name, tab, gone }) {
     element("div", { class: "job-head" }, title, row.node), next, inside, handsPlace);
   let job = null;
   let panel = null;
-  let bench = null;
+  let bench = null;   // of the plan's panel
+  let below = null;   // any other panel
   let stopped = false;
 
   async function read() {
@@ -47,7 +48,10 @@ export function makeJob({ name, tab, gone }) {
   function showHead() {
     const { instrument } = job;
     title.replaceChildren(name, element("span", { class: "soft" }, ` ${instrument.name}`));
-    next.replaceChildren(element("b", {}, "Next: "), job.next.words);
+    const there = panelOf(job);
+    const step = stepsOf(job).find((one) => one.panel === there);
+    next.replaceChildren(element("b", {}, "Next:"), job.next.words,
+      ...(there === panel ? [] : [button(step.name, () => openPanel(there), { class: "main small" })]));
     row.show(job, panel);
   }
 
@@ -56,9 +60,13 @@ export function makeJob({ name, tab, gone }) {
     showHead();
     bench?.stop();
     bench = null;
+    below = null;
     handsPlace.hidden = !BY_HAND.includes(chosen);
     if (chosen === "plan") await openBench();
-    else inside.replaceChildren(makePanel(chosen, { job, base, again: () => changed() }));
+    else {
+      below = makePanel(chosen, { job, base, again: () => changed() });
+      inside.replaceChildren(below.node);
+    }
   }
 
   async function openBench() {
@@ -74,12 +82,13 @@ export function makeJob({ name, tab, gone }) {
     }
   }
 
-  /** Its folder holds something new: the head says so; what is open stays open. */
+  /** Its folder holds something new: the head says so; what is open stays, and shows it. */
   async function changed() {
     const now = await read();
     if (now === null || stopped) return;
     job = now;
     showHead();
+    below?.changed(job);
   }
 
   return {

@@ -1,56 +1,68 @@
-// What belongs to each step of a job but the plan: forms to do it, and what came of it.
+// What belongs to each step of a job but the plan: a form to do it, and below what came of it.
 
 import { ask } from "../ask.js";
 import { makeCompare } from "./compare.js";
 import { button, element } from "./element.js";
+import { makeFindings } from "./findings.js";
 import { sheetLink } from "./keep.js";
 import { makeScanForm } from "./scanform.js";
-import { makeTold } from "./told.js";
 
-/** name: of the panel; given: {job, base, again()}: again() reads the job anew. A node. */
-export function makePanel(name, given) {
-  return element("div", { class: "step-panel" }, ...PANELS[name](given));
-}
-
+/** Of each panel: what is done there, and what is found there, by {job, base, again()}. */
 const PANELS = {
-  strung: (given) => [scan(given, "strung"), ...found(given, "strung")],
-  unstrung: (given) => [scan(given, "unstrung"), ...found(given, "unstrung"), ...states(given)],
-  after: (given) => [scan(given, "unstrung"), ...found(given, "unstrung")],
-  restrung: (given) => [scan(given, "strung"), ...found(given, "strung")],
-  file: (given) => [file(given)],
-  verify: (given) => [verify(given), ...filed(given)],
-  report: (given) => [report(given)],
+  strung: [(given) => scan(given, "strung"), (given) => found(given, "strung")],
+  unstrung: [(given) => scan(given, "unstrung"),
+    (given) => [...found(given, "unstrung"), ...compared(given, "states")]],
+  after: [(given) => scan(given, "unstrung"), (given) => found(given, "unstrung")],
+  restrung: [(given) => scan(given, "strung"), (given) => found(given, "strung")],
+  file: [file, () => []],
+  verify: [verify, (given) => compared(given, "filed")],
+  report: [report, () => []],
 };
 
-const scansOf = ({ job }, state) => job.scans.filter((one) => one.state === state);
+/** name: of the panel; again(): reads the job anew. The panel has node, changed(job). */
+export function makePanel(name, { job, base, again }) {
+  const [done, foundThere] = PANELS[name];
+  const below = element("div", { class: "step-panel" });
+  let holds = "";
+
+  function changed(now) {
+    const holding = JSON.stringify([now.scans, now.checks]);
+    if (holding === holds) return;
+    holds = holding;
+    below.replaceChildren(...foundThere({ job: now, base }));
+  }
+
+  changed(job);
+  return { node: element("div", { class: "step-panel" }, done({ job, base, again }), below), changed };
+}
+
+const scansOf = (job, state) => job.scans.filter((one) => one.state === state);
 
 function scan({ job, again }, state) {
   const turns = job.scans.at(-1)?.rod_turns ?? null;
   return makeScanForm({ job: job.name, state, rod_turns: turns, done: again }).node;
 }
 
-function found(given, state) {
-  const scans = scansOf(given, state);
+function found({ job, base }, state) {
+  const scans = scansOf(job, state);
   if (scans.length === 0) return [];
-  const told = makeTold();
-  told.read(`${given.base}/found?state=${state}`);
+  const findings = makeFindings();
+  findings.read(`${base}/found?state=${state}`);
   const names = scans.map((one) => element("li", { class: one.fault ? "fault" : "" },
     `${one.file}${one.label ? `: ${one.label}` : ""}${one.fault ? `: ${one.fault}` : ""}`));
   return [element("section", {}, element("h2", {}, `Found, ${state}`),
-    element("ul", { class: "plain files" }, ...names), told.node)];
+    element("ul", { class: "plain files" }, ...names), findings.node)];
 }
 
-function states(given) {
-  const both = ["strung", "unstrung"].every((state) => scansOf(given, state).length > 0);
-  return both ? [compare(given, "states")] : [];
-}
+const THERE = {
+  states: (job) => ["strung", "unstrung"].every((state) => scansOf(job, state).length > 0),
+  filed: (job) => job.checks.length > 0,
+};
 
-function filed(given) {
-  return given.job.checks.length > 0 ? [compare(given, "filed")] : [];
+function compared({ job, base }, what) {
+  if (!THERE[what](job)) return [];
+  return [makeCompare({ base, what, strings: job.instrument.strings }).node];
 }
-
-const compare = ({ job, base }, what) => makeCompare({ base, what,
-  strings: job.instrument.strings }).node;
 
 function file({ job, base }) {
   const plan = job.plans.at(-1);
@@ -64,6 +76,7 @@ function verify({ job, base, again }) {
   const said = element("div", { role: "status" });
   const press = button("Verify what came off", async () => {
     press.disabled = true;
+    said.replaceChildren(element("p", { class: "soft" }, "Reading the scans …"));
     try {
       const { sentences } = await ask(`${base}/checks`, {});
       said.replaceChildren(...sentences.map((text) => element("p", {}, text)));
@@ -84,8 +97,9 @@ function report({ base }) {
   return element("section", {},
     element("p", {}, "One file for the customer and the drawer: what came in, what was measured, " +
       "what was done, and what to expect."),
-    element("a", { class: "press main", href: `${base}/report`, target: "_blank", rel: "noopener" },
-      "Open the report"), " ",
-    element("a", { class: "press", href: `${base}/sheet`, target: "_blank", rel: "noopener" },
-      "Open the bench sheet"));
+    element("div", { class: "tools" }, link("Open the report", `${base}/report`, "press main"),
+      link("Open the bench sheet", `${base}/sheet`, "press")));
 }
+
+const link = (text, href, kind) => element("a", { class: kind, href, target: "_blank",
+  rel: "noopener" }, text);

@@ -5,8 +5,8 @@ import { element } from "./element.js";
 import { pictureList } from "./picture.js";
 
 /** A place for it: node, read(path). Of two readings only the later is shown. */
-export function makeTold() {
-  const node = element("div", { class: "told" });
+export function makeFindings() {
+  const node = element("div", { class: "findings" });
   let last = "";
   return {
     node,
