@@ -186,6 +186,17 @@ def test_an_axis_holds_its_readings_on_round_steps(module_page: Load) -> None:
     holds()
 
 
+@pytest.mark.parametrize(
+    ("length_mm", "most", "marks"),
+    [(60, 18.4, [5, 1]), (60, 5.9, [20, 5]), (640, 18.4, [50, 10]), (640, 5.9, [200, 50])],
+)
+def test_a_rule_has_as_many_numbers_as_there_is_room_for(
+    module_page: Load, length_mm: float, most: float, marks: list[float]
+) -> None:
+    found = module_page("js/rig/scale.js").call("ruleMarks", length_mm, most)
+    assert [found["long"], found["short"]] == marks
+
+
 def test_columns_keep_every_spike_and_cross_small_holes_only(module_page: Load) -> None:
     found = module_page("js/rig/columns.js").run(
         """({ Columns }) => { const one = new Columns(20);

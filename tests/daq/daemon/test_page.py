@@ -104,5 +104,5 @@ def test_every_file_that_the_page_names_is_there() -> None:
 def test_the_head_and_the_body_of_an_answer_do_not_wait_for_each_other() -> None:
     with listening_on("127.0.0.1", 0) as door, socket.create_connection(door.getsockname()):
         accepted, _ = door.accept()
-        with accepted:  # or else every answer may take 40 ms longer, until the first is acknowledged
+        with accepted:  # or else the body may wait 40 ms until the head is acknowledged
             assert accepted.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)

@@ -4,14 +4,13 @@ import { ask } from "../ask.js";
 import { at, say } from "../dom.js";
 import { Bins } from "./bins.js";
 import { Look, keyed } from "./look.js";
-import { axis } from "./scale.js";
+import { axis, ruleMarks } from "./scale.js";
 import { colour, Sheet } from "./sheet.js";
 import * as strokes from "./strokes.js";
 
 const LEAST_MM = 0.02;
 const HOLE_MM = 2;  // wider, and nothing is drawn across
-const CLOSE = { long: 10, short: 1, words: (mm) => `${mm}` };
-const WHOLE = { long: 50, short: 10, words: (mm) => `${mm}` };
+const NUMBER_WIDE = 48;  // CSS pixels for a number of the rule
 
 let rig = null;  // {travel_mm, pads_mm}
 let bins = null;
@@ -77,10 +76,11 @@ function putStrip(strip) {
 /** Draws both as they are now. */
 export function drawProfile() {
   if (bins === null) return;
-  if (whole.clear()) drawOn(whole, rig.travel_mm, WHOLE, 3, true);
-  if (close.clear()) drawOn(close, look.window, CLOSE, 5, false);
-  say("finger", fingerWords());
-  at("finger").classList.toggle("hint", look.finger === null);
+  if (whole.clear()) drawOn(whole, rig.travel_mm, 3, true);
+  if (close.clear()) drawOn(close, look.window, 5, false);
+  const { height, place } = fingerWords();
+  say("finger-height", height);
+  say("finger-place", place);
   at("follow").setAttribute("aria-pressed", String(look.follows));
 }
 
@@ -90,18 +90,20 @@ export function describeProfile() {
   const [from, to] = look.window;
   slider("whole", rig.travel_mm, middle(look.window),
     `close look from ${from.toFixed(0)} to ${to.toFixed(0)} mm; ${spreadWords(rig.travel_mm)}`);
+  const { height, place } = fingerWords();
   slider("close", look.window, look.finger ?? middle(look.window),
-    look.finger === null ? spreadWords(look.window) : fingerWords());
+    look.finger === null ? spreadWords(look.window) : `${height} ${place}`);
 }
 
-function drawOn(sheet, window, marks, most, isWhole) {
+function drawOn(sheet, window, most, isWhole) {
   const { pen } = sheet;
   const box = strokes.frame(sheet);
   const x = strokes.between(...window, box.left, box.right);
   const wide = Math.round(box.right - box.left);
   strokes.pads(pen, box, rig.pads_mm, x);
   if (isWhole) framed(pen, box, look.window.map(x));
-  strokes.rule(pen, box, window, x, marks);
+  const marks = ruleMarks(window[1] - window[0], wide / NUMBER_WIDE);
+  strokes.rule(pen, box, window, x, { ...marks, words: (mm) => `${mm}` });
   const columns = bins.columns(...window, wide);
   const found = columns.extremes;
   let y = null;
@@ -131,14 +133,14 @@ function pointer(pen, box, x, y) {
 }
 
 function fingerWords() {
-  if (look.finger === null) return "point at the picture to read a height";
-  const place = `${look.finger.toFixed(1)} mm`;
+  if (look.finger === null) return { height: "", place: "point at the picture to read a height" };
+  const place = `at ${look.finger.toFixed(1)} mm`;
   const read = bins.at(look.finger);
-  if (read === null) return `${place}: nothing read`;
+  if (read === null) return { height: "–", place: `${place}: nothing read` };
   const height = (read.low + read.high) / 2;
   const lowest = bins.columns(...look.window, 1).extremes;
   const above = lowest === null ? "" : `, ${(height - lowest[0]).toFixed(3)} above the lowest here`;
-  return `${place}: ${height.toFixed(3)} mm${above}`;
+  return { height: `${height.toFixed(3)} mm`, place: place + above };
 }
 
 function spreadWords(window) {

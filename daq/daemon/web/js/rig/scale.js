@@ -34,3 +34,10 @@ export function multiples(from, to, step) {
   const last = Math.floor(to / step + 1e-9);
   return Array.from({ length: Math.max(0, last - first + 1) }, (_, n) => (first + n) * step);
 }
+
+/** The marks of a rule: {long, short}, with up to `most` numbers over a length in mm. */
+export function ruleMarks(length, most) {
+  const long = Math.max(1, roundStep(length / Math.max(most, 1)));
+  const second = Math.round(long / 10 ** Math.floor(Math.log10(long) + 1e-9)) === 2;
+  return { long, short: long / (second ? 4 : 5) };
+}

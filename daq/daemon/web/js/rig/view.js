@@ -17,6 +17,7 @@ const lateness = new Lateness();
 let live = null;
 let shown = false;
 let waits = false;
+let described = false;
 let told = false;  // a message came since it was last drawn
 
 /** Sets the view up. Its events may come from now on. */
@@ -66,6 +67,7 @@ function drawNow() {
   drawNumbers(live);
   lateness.drawn(Date.now(), live.from_ms);
   told = false;
+  if (!described) describe();
 }
 
 /** What need not be of this moment: health, and the pictures in words. */
@@ -73,6 +75,11 @@ function slowly() {
   if (!shown) return;
   showLateness(lateness.found);
   showHealth();
+  describe();
+}
+
+function describe() {
   describeTrace();
   describeProfile();
+  described = live !== null;
 }
