@@ -60,3 +60,20 @@ def test_a_work_is_stopped_once() -> None:
         works.ask("set the cross slide")
     works.end(work, "stopped")
     assert not works.stopping(work)
+
+
+@pytest.mark.parametrize("cancelled", [True, False])
+def test_what_has_not_begun_when_the_rig_goes_never_will(cancelled: bool) -> None:
+    works = Works(Hub())
+    question = Question("Go on?")
+    work = works.give(LookWork(device_s=1.0), question)
+    assert not works.due
+    if cancelled:
+        assert not works.stopping(work)
+        assert works.due
+    works.give_up("the rig went away")
+    assert (work.state, str(work.error)) == (
+        ("stopped", "None") if cancelled else ("failed", "the rig went away")
+    )
+    assert work.question is None
+    works.give_up("nothing waits")

@@ -125,8 +125,12 @@ def test_it_asks_first_and_the_rig_is_watched_until_it_is_answered(
     assert text.count(DEFER) == 1
     state = client.get("/v1/state").json()
     assert (state["state"], state["work"]["state"]) == ("watching", "waiting")
-    samples = client.get("/v1/health").json()["samples"]
+    samples, begun_streams = (
+        client.get("/v1/health").json()["samples"],
+        bench.rig.commands.count("G"),
+    )
     bench.until(lambda: client.get("/v1/health").json()["samples"] > samples)
+    assert bench.rig.commands.count("G") == begun_streams
     assert not moved(bench)
     assert told(bench, "work_began") == []
     answer(client, question, "done")

@@ -241,11 +241,12 @@ def test_orders_of_many_at_once_are_done_one_after_the_other(
         except Exception as error:
             failed.append(error)
 
-    threads = [threading.Thread(target=order, args=(number,)) for number in range(6)]
+    threads = [threading.Thread(target=order, args=(n,), daemon=True) for n in range(6)]
     for thread in threads:
         thread.start()
     for thread in threads:
-        thread.join()
+        thread.join(30)
+        assert not thread.is_alive(), "it waits for an answer that another one took"
     assert failed == []
     truth = rig[0].do("truth")
     assert hands.stands.rod_turns == pytest.approx(0.6)
