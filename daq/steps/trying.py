@@ -26,8 +26,6 @@ from daq.reading.job import BothStates, both_states
 from daq.reading.measured import Measured, measured
 from daq.reading.reader import JobReader
 from daq.reading.rod import job_rod
-from daq.workshop.job import Job
-from daq.workshop.place import Workshop
 
 #: So many ways of bending and plucking are kept at hand; each takes some megabytes.
 MOST_PLANNERS = 12
@@ -142,9 +140,8 @@ def _plucked(planner: Planner, playing: PlayingProfile) -> Planner:
     return replace(planner, margins=planner.played(playing))
 
 
-def neck_on_bench(workshop: Workshop, job: Job) -> BenchNeck:
+def neck_on_bench(reader: JobReader) -> BenchNeck:
     """Reads the job's scans. Raises InputError as `plan_job` does."""
-    reader = JobReader(workshop, job)
     both, found = both_states(reader), job_rod(reader)
     rod = None if found.best is None else found.best.learnt.rod
     taken = default_rod(both.instrument, both.strung.x_mm) if rod is None else rod

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 
 from analysis.instrument import FloatArray, Instrument
 from daq.daemon.hub import Hub
 from daq.daemon.jobs.asked import Asked, changed
 from daq.daemon.jobs.checked import Checked, checked, first_asked, fitted
-from daq.daemon.jobs.kept import Necks
+from daq.daemon.jobs.kept import Kept
 from daq.daemon.jobs.requests import Move, Show
 from daq.errors import InputError, NeckformError
 from daq.steps.trying import BenchNeck, Tried
@@ -35,9 +33,9 @@ class Stands:
 class Bench:
     """Of one job. Everything here waits for its lock: one solver has one user at a time."""
 
-    def __init__(self, job: Job, necks: Necks, hub: Hub) -> None:
+    def __init__(self, job: Job, kept: Kept, hub: Hub) -> None:
         self._job = job
-        self._necks = necks
+        self._kept = kept
         self._hub = hub
         self._lock = threading.Lock()
         self._asked: Checked | None = None
@@ -57,8 +55,10 @@ class Bench:
     def move(self, move: Move) -> Stands:
         """The fields moved, then the plan for all that is asked. Raises as the fields and the
         plan do; then nothing is changed."""
-        with self.at_work() as (neck, now):
+        with self._lock:
+            neck = self._kept.neck(self._job)
             instrument = neck.instrument
+            now = self._fits(instrument)
             check_show(move.show, len(instrument.strings), instrument.frets)
             asked = _moved(now, move, instrument)
             tried = self._try(neck, asked)
@@ -68,12 +68,11 @@ class Bench:
             level = self._level(neck, asked)
             return Stands(asked.asked, self._revision, tried, level, self._said)
 
-    @contextmanager
-    def at_work(self) -> Iterator[tuple[BenchNeck, Checked]]:
-        """The neck and what is asked of it, nobody else's until the block ends."""
+    def as_asked(self) -> tuple[BenchNeck, Checked]:
+        """The neck, to be looked at and not to be tried on, and what is asked of it."""
         with self._lock:
-            neck = self._necks.of(self._job)
-            yield neck, self._fits(neck.instrument)
+            neck = self._kept.neck(self._job)
+            return neck, self._fits(neck.instrument)
 
     def _try(self, neck: BenchNeck, asked: Checked) -> Tried:
         """As it was tried last, where nothing has changed since."""

@@ -45,10 +45,8 @@ def bench_routes(desks: Desks) -> APIRouter:
 
     @routes.post("/jobs/{name}/why", summary="What is in the way of all that is asked")
     def reasons(name: str, _: Nothing) -> WhyAnswer:
-        with desks.at(name) as desk, desk.papers:
-            with desk.bench.at_work() as (neck, now):
-                pass
-            return why(neck, now)
+        with desks.at(name) as desk:
+            return why(*desk.bench.as_asked())
 
     @routes.post("/jobs/{name}/plans", status_code=201, summary="Keep the plan for what is asked")
     def keep(name: str, asked: KeepPlan) -> PlanKept:

@@ -105,6 +105,7 @@ def _pieces(asked: Asked) -> Iterator[tuple[str, Asked]]:
             yield f"{called} of string {string}", {key: {string: mm}}
     for key, entries in asked["hold"].items():
         for one in entries:
-            called = f"fret {one[0]} under string {one[1]}" if key == "places" else f"{key} {one}"
+            place = key == "places"
+            called = f"fret {one[0]} under string {one[1]}" if place else f"{key[:-1]} {one}"
             yield f"{called} held back", {"hold": {key: [one]}}
     yield "the shape", {"shape": asked["shape"]}

@@ -12,7 +12,7 @@ from fastapi import HTTPException
 
 from daq.daemon.hub import Hub
 from daq.daemon.jobs.bench import Bench
-from daq.daemon.jobs.kept import Necks
+from daq.daemon.jobs.kept import Kept
 from daq.errors import InputError, NeckformError
 from daq.workshop.job import Job
 from daq.workshop.place import Workshop
@@ -43,7 +43,7 @@ class Desks:
 
     def __init__(self, workshop: Workshop, hub: Hub) -> None:
         self.workshop = workshop
-        self.necks = Necks(workshop)
+        self.kept = Kept(workshop)
         self._hub = hub
         self._lock = threading.Lock()
         self._desks: dict[str, Desk] = {}
@@ -72,7 +72,7 @@ class Desks:
             raise NoJob(self._gone(name) or str(error)) from error
         with self._lock:
             self._last_seen.pop(name, None)
-            return self._desks.setdefault(name, Desk(job, Bench(job, self.necks, self._hub)))
+            return self._desks.setdefault(name, Desk(job, Bench(job, self.kept, self._hub)))
 
     def _gone(self, name: str) -> str | None:
         """Why, where it was there before; what was asked of it is forgotten."""
@@ -82,7 +82,7 @@ class Desks:
                 self._last_seen[name] = desk.job.folder.absolute()
             folder = self._last_seen.get(name)
         if desk is not None:
-            self.necks.forget(name)
+            self.kept.forget(name)
             self._hub.publish("job", {"job": name, "why": "gone"})
         if folder is None:
             return None

@@ -1,4 +1,4 @@
-"""Necks on the bench, kept in memory as long as what they were read from lies there unchanged."""
+"""What was read of a job, kept in memory as long as the files it was read from lie unchanged."""
 
 from __future__ import annotations
 
@@ -8,37 +8,50 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from daq.reading.reader import JobReader
 from daq.steps.trying import BenchNeck, neck_on_bench
 from daq.workshop.job import Job
 from daq.workshop.place import Workshop
 
-#: Jobs whose necks are kept; the one not looked at for longest goes first.
+#: Jobs that are kept; the one not looked at for longest goes first.
 MOST_KEPT = 4
 Stamp = tuple[tuple[str, int, int], ...]
 
 
-def stamp_of(workshop: Workshop, job: Job) -> Stamp:
-    """Name, size and time of every file that a neck is read from: the job's and the rigs'
-    calibrations. Two stamps are alike where nothing has changed between them."""
-    folders = [job.folder / name for name in ("scans", "plans", "checks")]
-    rigs = workshop.root / "calibrations"
-    files = [job.instrument_path, *_files(folders), *_files(_folders(rigs))]
-    return tuple(sorted(one for path in files for one in _stamp(path)))
+@dataclass(frozen=True, slots=True)
+class Stamps:
+    """Name, size and time of files; alike where nothing has changed. scans: what a scan is read
+    from, with the instrument's file and the rigs' calibrations. papers: plans and checks, which
+    say which scans show one neck."""
+
+    scans: Stamp
+    papers: Stamp
 
 
-def _stamp(path: Path) -> list[tuple[str, int, int]]:
-    """One, none where it vanished meanwhile."""
-    try:
-        found = path.stat()
-    except OSError:
-        return []
-    return [(str(path), found.st_size, found.st_mtime_ns)]
+def stamps_of(workshop: Workshop, job: Job) -> Stamps:
+    """As they lie there now."""
+    rigs = _folders(workshop.root / "calibrations")
+    scans = [job.instrument_path, *_files([job.scans_folder, *rigs])]
+    papers = _files([job.folder / "plans", job.folder / "checks"])
+    return Stamps(_stamp(scans), _stamp(papers))
+
+
+def _stamp(paths: Iterable[Path]) -> Stamp:
+    """A file that vanishes meanwhile is left out."""
+    found = []
+    for path in paths:
+        try:
+            stat = path.stat()
+        except OSError:
+            continue
+        found.append((str(path), stat.st_size, stat.st_mtime_ns))
+    return tuple(sorted(found))
 
 
 def _files(folders: Iterable[Path]) -> list[Path]:
-    return [
-        path for folder in folders for path in _entries(folder) if path.suffix in (".h5", ".json")
-    ]
+    """Scans and documents."""
+    entries = [path for folder in folders for path in _entries(folder)]
+    return [path for path in entries if path.suffix in (".h5", ".json")]
 
 
 def _folders(folder: Path) -> list[Path]:
@@ -52,38 +65,52 @@ def _entries(folder: Path) -> list[Path]:
         return []
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Kept:
-    stamp: Stamp
-    neck: BenchNeck
+    stamps: Stamps
+    reader: JobReader
+    neck: BenchNeck | None = None
 
 
-class Necks:
-    """Of the jobs last worked on. A neck is used by one thread at a time: who asks for it holds
-    its job's lock."""
+class Kept:
+    """The scans and necks of the jobs last worked on."""
 
     def __init__(self, workshop: Workshop) -> None:
         self._workshop = workshop
         self._lock = threading.Lock()
-        self._kept: OrderedDict[str, _Kept] = OrderedDict()
+        self._jobs: OrderedDict[str, _Kept] = OrderedDict()
 
-    def of(self, job: Job) -> BenchNeck:
-        """Read anew, 1 to 2 s, where a file has changed since. Raises as `neck_on_bench`."""
-        stamp = stamp_of(self._workshop, job)
-        with self._lock:
-            kept = self._kept.get(job.name)
-            if kept is not None and kept.stamp == stamp:
-                self._kept.move_to_end(job.name)
-                return kept.neck
-        neck = neck_on_bench(self._workshop, job)
-        with self._lock:
-            self._kept[job.name] = _Kept(stamp, neck)
-            self._kept.move_to_end(job.name)
-            while len(self._kept) > MOST_KEPT:
-                self._kept.popitem(last=False)
-        return neck
+    def reader(self, job: Job) -> JobReader:
+        """Whatever was read through it before is not read again."""
+        return self._now(job).reader
+
+    def neck(self, job: Job) -> BenchNeck:
+        """Made anew, up to 2 s, where a file has changed since. Raises as `neck_on_bench`.
+
+        A neck is used by one thread at a time: who asks for it holds its job's lock.
+        """
+        kept = self._now(job)
+        if kept.neck is None:
+            kept.neck = neck_on_bench(kept.reader)
+        return kept.neck
 
     def forget(self, name: str) -> None:
         """That job is gone."""
         with self._lock:
-            self._kept.pop(name, None)
+            self._jobs.pop(name, None)
+
+    def _now(self, job: Job) -> _Kept:
+        """As much of what was kept as still holds. What changes while it is read has another
+        stamp afterwards, and is read again."""
+        stamps = stamps_of(self._workshop, job)
+        with self._lock:
+            kept = self._jobs.get(job.name)
+            if kept is None or kept.stamps.scans != stamps.scans:
+                kept = _Kept(stamps, JobReader(self._workshop, job))
+            elif kept.stamps != stamps:
+                kept = _Kept(stamps, kept.reader)
+            self._jobs[job.name] = kept
+            self._jobs.move_to_end(job.name)
+            while len(self._jobs) > MOST_KEPT:
+                self._jobs.popitem(last=False)
+            return kept

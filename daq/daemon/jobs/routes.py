@@ -16,7 +16,6 @@ from daq.daemon.jobs.listed import answer_of, entry_of
 from daq.daemon.jobs.pages import page
 from daq.daemon.jobs.requests import NewJob
 from daq.files.instrument import parse_instrument
-from daq.reading.reader import JobReader
 from daq.steps.reporting import report_of, sheet_of
 
 State = Literal["strung", "unstrung"]
@@ -57,7 +56,7 @@ def _paper_routes(routes: APIRouter, desks: Desks) -> None:
     @routes.get("/jobs/{name}/found", summary="What one state's scans show of the neck")
     def what_was_found(name: str, state: State) -> FoundAnswer:
         with desks.at(name) as desk, desk.papers:
-            return found(JobReader(workshop, desk.job), state)
+            return found(desks.kept.reader(desk.job), state)
 
     @routes.get(
         "/jobs/{name}/compare",
@@ -69,7 +68,7 @@ def _paper_routes(routes: APIRouter, desks: Desks) -> None:
         string: Annotated[int, Query(description="Counted from 1.")] = 1,
     ) -> CompareAnswer:
         with desks.at(name) as desk, desk.papers:
-            return compared(JobReader(workshop, desk.job), what, string)
+            return compared(desks.kept.reader(desk.job), what, string)
 
     @routes.get(
         "/jobs/{name}/report",

@@ -52,8 +52,8 @@ class Served:
     def path(self) -> str:
         return f"/v1/jobs/{NAME}"
 
-    def get(self, what: str, **query: Any) -> httpx.Response:
-        return self.client.get(f"{self.path}{what}", params=query)
+    def get(self, path: str, **query: Any) -> httpx.Response:
+        return self.client.get(f"{self.path}{path}", params=query)
 
     def post(self, what: str, body: Any = None) -> httpx.Response:
         return self.client.post(f"{self.path}{what}", json=body if body is not None else {})
