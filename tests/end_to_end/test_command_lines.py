@@ -106,7 +106,7 @@ COMMANDS = {
     "compare": ["NAME", "--json"],
     "plan": ["NAME", "--playing", "--keep", "--json"],
     "verify": ["NAME", "--json"],
-    "report": ["NAME", "--json"],
+    "report": ["NAME", "--sheet", "--to", "--json"],
     "law": ["--tool", "--metal", "--json"],
     "replay": ["SCAN.h5", "--to", "FILE.h5", "--json"],
     "recover": ["DIR", "--json"],

@@ -53,7 +53,7 @@ def test_cuts_and_screws_that_went_to_the_bench_are_those_shown(
     path.write_text(json.dumps(document))
     told = page(planned, type_in)
     assert NOT_SAME in told
-    assert "Raise the saddle under string 1 by 0.20 mm." in told
+    assert "<td>+0.20</td>" in told
     assert "Lower fret 9 under string 3 by 0.04 mm." in told
     assert "summed over every fret and string: 41 µm" in told
 
@@ -88,7 +88,7 @@ def test_the_strung_end_is_in_the_report(planned: Any, type_in: Type) -> None:
     shutil.copy(planned.scan("001-strung"), planned.scan("003-strung"))
     assert type_in(planned, "verify good").code < 2
     told = page(planned, type_in)
-    assert "The strung neck against what was predicted" in told
+    assert "Relief of the strung neck, predicted and measured" in told
     assert "Bending aside, tops lie" in told
     check = planned.job("good") / "checks" / "001.json"
     spoiled = json.loads(check.read_text())
