@@ -29,7 +29,6 @@ export function makeBench({ job, base, begun, tab, gone }) {
   const { strings, frets, body_joint_fret: joint } = job.instrument;
   const { ranges, players } = begun;
   let fret = 1;
-  let tried = null;
   let resting;
   let held = "least";
 
@@ -79,12 +78,13 @@ export function makeBench({ job, base, begun, tab, gone }) {
     { aria: { keyshortcuts: "Control+Shift+Z" } });
   const helpful = button("What would cure it", () => tabs.choose("helps"),
     { class: "main", hidden: true });
-  const keeping = button("Keep this plan", () => tabs.choose("keep"), { class: "main" });
+  const keeping = button("Keep this plan", () => tabs.choose("keep"), { class: "main", hidden: true });
   const said = element("p", { class: "said", role: "status" });
   const took = element("p", { class: "took" });
+  const pictures = element("div", { class: "pictures", hidden: true }, board.node, section.node);
   const node = element("div", { class: "bench" },
     element("div", { class: "says" }, outcome.verdict, undo, redo, keeping, helpful, said),
-    element("div", { class: "pictures" }, board.node, section.node),
+    pictures,
     element("div", { class: "side" }, outcome.cards, tabs.node),
     element("div", { class: "below" }, outcome.table, took));
 
@@ -100,7 +100,7 @@ export function makeBench({ job, base, begun, tab, gone }) {
   }
 
   function showTried(answer, at_ms) {
-    tried = answer;
+    pictures.hidden = false;
     outcome.show(answer);
     board.show(answer.map, asking.show.layer);
     section.show(answer.section, asking.show, fret);

@@ -11,9 +11,11 @@ export function cardsOf(tried) {
 function metal({ feasible, metal_um, level_um }) {
   if (!feasible) return { what: "Metal off", value: "–", unit: "", more: "no plan, nothing is cut" };
   const share = level_um < 0.5 ? "levelling would take nothing"
-    : `${fixed((100 * metal_um) / level_um, 0)} % of levelling`;
+    : `${shareWords((100 * metal_um) / level_um)} % of levelling`;
   return { what: "Metal off", value: fixed(metal_um, 0), unit: "µm", more: share };
 }
+
+const shareWords = (percent) => (percent > 0 && percent < 1 ? "under 1" : fixed(percent, 0));
 
 function rod({ feasible, rod: { turns, direction, relief_change_mm } }) {
   const what = "Rod, turns";

@@ -50,7 +50,7 @@ export function makeJob({ name, tab, gone }) {
     title.replaceChildren(name, element("span", { class: "soft" }, ` ${instrument.name}`));
     const there = panelOf(job);
     const step = stepsOf(job).find((one) => one.panel === there);
-    next.replaceChildren(element("b", {}, "Next:"), job.next.words,
+    next.replaceChildren(element("span", {}, element("b", {}, "Next: "), job.next.words),
       ...(there === panel ? [] : [button(step.name, () => openPanel(there), { class: "main small" })]));
     row.show(job, panel);
   }

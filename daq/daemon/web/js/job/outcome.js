@@ -7,7 +7,8 @@ import { cardsOf, rowsOf, verdictWords } from "./figures.js";
 export function makeOutcome() {
   const verdict = element("p", { class: "verdict" });
   const cards = element("div", { class: "cards" });
-  const table = element("div", { class: "by-string" });
+  const table = element("div", { class: "by-string", tabIndex: 0, role: "region",
+    aria: { label: "To set, by string" } });
   const said = element("p", { class: "hush", role: "status" });
   const node = element("section", { aria: { label: "What it comes to" } }, cards, said);
   let now = null;
