@@ -291,6 +291,9 @@ def test_a_neck_is_read_again_only_where_something_changed(
     calibration.unlink()
     served.move()
     assert len(reads) == 3
+    (served.folder / "plans/001.json").unlink()  # plans say which scans show one neck
+    served.move()
+    assert len(reads) == 4
 
 
 def test_a_report_and_another_job_keep_no_control_waiting(
