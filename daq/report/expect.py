@@ -33,7 +33,7 @@ def expect_section(given: ReportInput) -> Html:
 
 
 def _listen(given: ReportInput) -> list[str]:
-    if given.bench is None or stage_of(given) is Stage.ENDED:
+    if given.bench is None or stage_of(given) is not Stage.PLANNED:
         return []
     return listen_sentences(given.bench.expected)
 

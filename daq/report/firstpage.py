@@ -105,7 +105,7 @@ def _rooms(times: Mapping[str, Sequence[Clearance]], given: ReportInput) -> Html
         legend = layer.legend if when == last else ()
         map_of = cell_map(layer.title, words, layer.names, layer.cells, legend, layer.corner)
         drawn.append(joined(tag("p", layer.title, class_="name"), map_of))
-    return figure("Where it buzzes", words, *drawn)
+    return tag("div", figure("Where it buzzes", words, *drawn), class_="rooms")
 
 
 def _neck(given: ReportInput) -> Html:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from daq.figures.html import tag
 from daq.report.after import after_section
 from daq.report.camein import came_in_section
-from daq.report.dates import moment_words
 from daq.report.drawer import drawer
 from daq.report.expect import expect_section
 from daq.report.firstpage import first_page
@@ -35,9 +34,5 @@ def report_html(given: ReportInput) -> str:
             expect_section(given),
             rig_section(given),
             drawer(given),
-        ),
-        tag(
-            "footer",
-            tag("p", f"Written by {given.program}, {moment_words(given.made)}.", class_="note"),
         ),
     )

@@ -11,7 +11,7 @@ from analysis.plan.clearances import Clearance
 from analysis.plan.plan import Plan
 from daq.documents.action import action_after_mm
 from daq.report.record import ReportInput
-from daq.report.stage import Stage, is_done, margins_now, stage_of
+from daq.report.stage import Stage, margins_now, stage_of
 from daq.text.cuts import removals_um
 from daq.text.life import MANY
 from daq.text.margins import position, spare_mm
@@ -35,7 +35,8 @@ def status_sentence(given: ReportInput) -> str:
         Stage.MEASURED: "Measured; nothing is planned yet, nothing was changed.",
         Stage.NO_PLAN: "Measured; nothing was changed, for no change would do all that is asked.",
         Stage.PLANNED: "Measured and planned; nothing was changed yet.",
-        Stage.FILED: "Filed and measured again, the strings still off.",
+        Stage.FILED: "Filed and measured again, the strings still off; "
+        + ("one more light pass is to come." if given.left else "it can be strung up."),
         Stage.ENDED: "Done: filed, strung up again and measured."
         if given.finished
         else "Filed, strung up again and measured; something is left to do.",
@@ -109,7 +110,8 @@ def _worn(given: ReportInput) -> list[str]:
 
 def work_sentences(given: ReportInput, plan: Plan) -> list[str]:
     """Rod, nut, saddles and metal: to be done, or as they were."""
-    done = is_done(given)
+    # with the strings off, the cuts are made and the screws are not set yet
+    done = stage_of(given) is Stage.ENDED
     to_be = "" if done else "to be "
     said = []
     if abs(plan.relief_change_mm) >= LEAST_RELIEF_MM:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from daq.figures.html import Html, bullet_list, joined, tag
 from daq.report.camein import scans_table
+from daq.report.dates import moment_words
 from daq.report.record import ReportInput
 from daq.text.repeats import combined_line
 
@@ -16,4 +17,5 @@ def rig_section(given: ReportInput) -> Html:
     lines += given.calibrations
     if not given.calibrations:
         lines.append("No calibration was on record: the rig's own errors are in the numbers.")
+    lines.append(f"Report written by {given.program}, {moment_words(given.made)}.")
     return joined(tag("h2", "Rig and calibrations used"), bullet_list(lines), scans_table(given))

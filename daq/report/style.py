@@ -67,7 +67,7 @@ svg { display: block; width: 100%; min-width: 46rem; height: auto; margin-bottom
   body { max-width: none; padding: 0; font-size: 10pt; line-height: 1.38; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
   h1 { font-size: 20pt; } h2 { font-size: 13.5pt; margin-top: 16pt; } h3 { font-size: 11pt; }
-  .first figure { max-width: 132mm; margin: 4pt 0; } .first .glance { font-size: 9pt; }
+  .rooms figure { max-width: 132mm; margin: 4pt 0; } .first .glance { font-size: 9pt; }
   .first .glance th, .first .glance td { padding: 1pt 5pt; }
   .minute { font-size: 9pt; } .minute h2 { font-size: 11pt; margin-top: 6pt; }
   .minute ul, .minute li { margin-top: 1pt; margin-bottom: 1pt; }
@@ -78,9 +78,12 @@ svg { display: block; width: 100%; min-width: 46rem; height: auto; margin-bottom
   svg { min-width: 0; max-height: 225mm; }
   figure { margin: 8pt 0 10pt; }
   .wide { overflow: visible; }
+  .beside { display: block; }
+  .beside > .whole { display: inline-block; vertical-align: top; margin-right: 7mm; }
   p, li { orphans: 3; widows: 3; }
   svg, .caution, .whole, .told, tr { break-inside: avoid; }
-  thead { display: table-header-group; }
+  thead { display: table-header-group; break-after: avoid; }
+  tbody tr:nth-child(-n+3) { break-before: avoid; }
   h1, h2, h3, .name, figcaption, caption { break-after: avoid; }
 }
 """

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from daq.figures.html import Html, tag
 
 #: So many rows stay on one sheet of paper.
-_SHORT = 14
+_SHORT = 28
 
 Cells = Sequence[Sequence[str]]
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.instrument import FloatArray
 from analysis.plan.plan import Plan
 from daq.documents.action import action_after_mm, nut_gap_after_mm
 from daq.figures.html import Html, bullet_list, joined, tag, titled
 from daq.figures.planfigures import cuts_figure
 from daq.report.caution import caution_box
 from daq.report.record import ReportInput
-from daq.report.stage import is_done
+from daq.report.stage import Stage, is_done, stage_of
 from daq.report.tabled import table
 from daq.text.cautions import caution_before_cut, caution_strings
 from daq.text.cures import cure_sentences, in_the_way_sentences
@@ -24,7 +25,10 @@ from daq.text.plan import (
 )
 from daq.text.rod import rod_sentences as learnt_sentences
 from daq.text.setup import LEAST_RELIEF_MM, STEP_MM, rod_sentences
-from daq.text.words import fixed, signed, turn_words
+from daq.text.words import fixed, named, signed, turn_words
+
+#: More frets than this are not told one by one.
+_TOLD = 12
 
 
 def work_section(given: ReportInput) -> Html:
@@ -34,18 +38,19 @@ def work_section(given: ReportInput) -> Html:
         return Html("")
     if not plan.feasible:
         return _nothing(given, plan)
-    done = is_done(given)
+    stage, done = stage_of(given), is_done(given)
+    screws = {Stage.FILED: ", when it is strung up", Stage.ENDED: ", as planned"}
     removal = removals_um(plan)
     return joined(
         tag("h2", "What was done" if done else "What is to be done"),
         Html("") if done and given.plan_same else _verdict(given, plan),
         Html("") if done else cautions(),
         titled("In doubt", plan_doubts(given)),
-        tag("h3", "Rod, nut and saddles" + (", as planned" if done else ", before any metal")),
-        tag("p", _rod_done(plan)) if done else bullet_list(rod_sentences(plan)),
+        tag("h3", f"Rod, nut and saddles{screws.get(stage, ', before any metal')}"),
+        tag("p", _rod_done(plan)) if stage is Stage.ENDED else bullet_list(rod_sentences(plan)),
         screws_table(given, plan),
         tag("h3", "Frets, as planned" if done else "Frets"),
-        bullet_list(cut_sentences(removal, loose_notes(given.doubts))),
+        bullet_list(_cuts(given, removal)),
         cuts_figure(plan, given.doubts) if removal.any() else Html(""),
         tag("p", metal_sentence(plan)) if removal.any() else Html(""),
         titled("Frets too worn all the same", cure_sentences(plan)),
@@ -105,6 +110,19 @@ def screws_table(given: ReportInput, plan: Plan) -> Html:
 def cautions() -> Html:
     """Before anybody sets to work."""
     return caution_box(caution_before_cut(), caution_strings())
+
+
+def _cuts(given: ReportInput, removal_um: FloatArray) -> list[str]:
+    """A sentence a fret; of many frets those with a note, for the map tells the rest."""
+    notes = loose_notes(given.doubts)
+    said = cut_sentences(removal_um, notes)
+    lowered = (np.flatnonzero(removal_um.any(axis=1)) + 1).tolist()
+    if len(lowered) <= _TOLD:
+        return said
+    noted = [one for n, one in zip(lowered, said, strict=False) if n in notes]
+    most = fixed(1e-3 * float(removal_um.max()), 2)
+    whole = f"Lower {named('fret', lowered)} by up to {most} mm: where and how much is in the map."
+    return [whole, *noted, *said[len(lowered) :]]
 
 
 def _rod_done(plan: Plan) -> str:

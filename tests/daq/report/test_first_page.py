@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from analysis.after.verify import Left
 from analysis.instrument import Instrument
 from daq.documents.plan import plan_document
 from daq.report.page import report_html
@@ -100,7 +101,8 @@ def test_new_string_heights_are_those_measured(given: ReportInput) -> None:
     [
         ("planned", "Measured and planned; nothing was changed yet."),
         ("since", "Work goes on"),
-        ("filed", "Filed and measured again, the strings still off."),
+        ("filed", "Filed and measured again, the strings still off; it can be strung up."),
+        ("left", "one more light pass is to come"),
         ("ended", "something is left to do"),
         ("finished", "Done: filed, strung up again and measured."),
         ("infeasible", "nothing was changed, for no change would do all"),
@@ -113,6 +115,7 @@ def test_the_status_is_that_of_the_job(
         "planned": planned,
         "since": replace(planned, since=("003-unstrung.h5",)),
         "filed": replace(given, verified=True, strung_end=None),
+        "left": replace(given, verified=True, strung_end=None, left=(Left(5, 2, 9.0, 1.0, 8.0),)),
         "ended": given,
         "finished": replace(given, finished=True),
         "infeasible": undecided(sized(6, 22)),
@@ -139,3 +142,12 @@ def test_days_are_said_once_where_they_are_one(planned: ReportInput) -> None:
         scanned("2026-01-02", "2025-12-30")
     )
     assert "Measured 29 November to 1 December 2025." in _first(scanned("2025-11-29", "2025-12-01"))
+
+
+def test_screws_are_not_set_before_it_is_strung_up(given: ReportInput) -> None:
+    assert given.plan is not None
+    raised = replace(given, plan=replace(given.plan, saddle_mm=0.0 * given.plan.saddle_mm + 0.2))
+    filed = replace(raised, verified=True, strung_end=None)
+    assert "Saddles of strings 1 to 6 to be raised by 0.20 mm." in _first(filed)
+    assert "of metal came off" in _first(filed)
+    assert "Saddles of strings 1 to 6 raised by 0.20 mm, as planned." in _first(raised)
