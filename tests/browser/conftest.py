@@ -13,6 +13,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
+from ..finished import finished_workshop
 from .browsers import PATIENCE_MS, SCREENS, chromium
 from .modules import ORIGIN, Module, load
 from .watch import Watch
@@ -83,6 +84,12 @@ def module_page(new_page: NewPage, watch: Watch) -> Callable[[str], Module]:
     """module_page("js/trace.js"): one of the page's modules alone, see `Module`."""
     watch.hosts.add(urlsplit(ORIGIN).netloc)
     return lambda path: load(new_page(), path)
+
+
+@pytest.fixture(scope="session")
+def finished(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's workshop. Nobody writes here."""
+    return finished_workshop(tmp_path_factory)
 
 
 @pytest.fixture(autouse=True)
