@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,8 @@ IntArray = NDArray[np.int_]
 #: to 1 %, mass to 2 %, evenly spread (common practice, no source). A swing goes with 1 / tension.
 U_TENSION = 0.012
 
+#: So many strings' swings are kept; each takes some kilobytes.
+MOST_KEPT = 256
 #: A need that no place has, mm.
 _NO_NEED_MM = -1e3
 
@@ -181,7 +184,8 @@ def _stack(parts: list[Part], setup: Setup) -> Margins:
 def _deepest_mm_per_n(
     rows: Margins, loads: tuple[StringLoad, ...], from_saddle_mm: float
 ) -> FloatArray:
-    """Of every row. A bent string swings less by its tension's share, and a little less stiffly."""
+    """Of every row. A bent string swings less by its tension's share, and a little less stiffly:
+    how wide it is bent changes nothing else of it, so the straight strings' swings are kept."""
     out = np.empty(rows.string.size)
     for s, load in enumerate(loads):
         mine = np.flatnonzero(rows.string == s + 1)
@@ -190,6 +194,16 @@ def _deepest_mm_per_n(
         length[fretted] = rows.length_mm[mine]
         places = np.zeros((length.size, int(at.max(initial=0)) + 1))
         places[fretted, at] = rows.along_mm[mine]
-        deepest = deepest_per_newton(load, length, places, from_saddle_mm)
+        deepest = _deepest(load, length.tobytes(), places.tobytes(), from_saddle_mm)
         out[mine] = deepest[fretted, at] * load.tension_n / rows.tension_n[mine]
     return out
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _deepest(load: StringLoad, lengths: bytes, places: bytes, from_saddle_mm: float) -> FloatArray:
+    """`deepest_per_newton` of arrays given by their bytes, read only."""
+    length_mm = np.frombuffer(lengths)
+    place_mm = np.frombuffer(places).reshape(length_mm.size, -1)
+    deepest = deepest_per_newton(load, length_mm, place_mm, from_saddle_mm)
+    deepest.flags.writeable = False
+    return deepest

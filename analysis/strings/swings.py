@@ -71,12 +71,15 @@ def deepest_per_newton(
 def _powers(base: NDArray[np.complex128], wanted: IntArray) -> NDArray[np.complex64]:
     """base to whole powers along a last axis, multiplied up by doubling, which is many times as
     fast as so many exponentials. Single precision is good for a thousandth of a micrometre."""
-    steps = np.ones((*base.shape, 1), dtype=np.complex128)
-    square = base[..., None]
-    while steps.shape[-1] <= wanted[-1]:
-        steps = np.concatenate([steps, steps * square], axis=-1)
-        square = square * square
-    return steps[..., wanted].astype(np.complex64)
+    count = int(wanted[-1]) + 1
+    steps = np.empty((*base.shape, count), dtype=np.complex128)
+    steps[..., 0] = 1.0
+    known, square = 1, base[..., None]
+    while known < count:
+        more = min(known, count - known)
+        np.multiply(steps[..., :more], square, out=steps[..., known : known + more])
+        known, square = known + more, square * square
+    return steps.astype(np.complex64)[..., wanted]
 
 
 def partials_rad_s(load: StringLoad, length_mm: FloatArray, partials: int) -> FloatArray:
