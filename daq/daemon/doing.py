@@ -7,8 +7,9 @@ from typing import assert_never
 
 from daq.daemon.inside import inside
 from daq.daemon.results import Result, StepDone
-from daq.daemon.stepping import lag_step, rail_step, scan_step
+from daq.daemon.stepping import check_step, lag_step, rail_step, scan_step
 from daq.daemon.work import (
+    CheckRigWork,
     CheckWork,
     LagWork,
     LookWork,
@@ -16,6 +17,7 @@ from daq.daemon.work import (
     RailWork,
     RecordWork,
     ScanWork,
+    Step,
     Work,
 )
 from daq.errors import FileError
@@ -41,7 +43,7 @@ def do(work: Work, workshop: Workshop, operator: Operator) -> Result:
             return _step(work, workshop, operator)
 
 
-def _step(work: ScanWork | RailWork | LagWork, workshop: Workshop, operator: Operator) -> StepDone:
+def _step(work: Step, workshop: Workshop, operator: Operator) -> StepDone:
     match work:
         case ScanWork():
             return scan_step(work, workshop, operator)
@@ -49,6 +51,8 @@ def _step(work: ScanWork | RailWork | LagWork, workshop: Workshop, operator: Ope
             return rail_step(work, workshop, operator)
         case LagWork():
             return lag_step(workshop, operator)
+        case CheckRigWork():
+            return check_step(work, workshop, operator)
         case _:
             assert_never(work)
 

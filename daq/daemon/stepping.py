@@ -5,20 +5,23 @@ from __future__ import annotations
 from daq.acquire.passes.record import check_room
 from daq.daemon.question import Question
 from daq.daemon.results import StepDone
-from daq.daemon.work import LagWork, RailWork, ScanWork, Work
+from daq.daemon.work import CheckRigWork, LagWork, RailWork, ScanWork, Work
 from daq.documents.calibration_lag import lag_answer
 from daq.documents.calibration_rail import rail_answer
+from daq.documents.health import health_document
 from daq.errors import FileError
 from daq.files.rig import RigFile
 from daq.reading.settings import rod_setting
 from daq.steps.calibrate_lag import calibrate_lag
 from daq.steps.calibrate_rail import calibrate_rail
+from daq.steps.checking import check
 from daq.steps.rail_straightedge import STRAIGHTEDGE_UM, by_straightedge
 from daq.steps.recording import Operator
 from daq.steps.scan import Asked, scan_neck, scan_passes
 from daq.text.calibration_lag import lag_sentences
 from daq.text.calibration_rail import rail_sentences
 from daq.text.cautions import DEFER, caution_before_motion, caution_rod, caution_strings
+from daq.text.health import health_sentences
 from daq.text.rod_words import setting_sentence, setting_words
 from daq.workshop.place import Workshop
 
@@ -38,6 +41,11 @@ def first_question(work: Work, rig: RigFile, workshop: Workshop) -> Question | N
             return _go_on("The straightedge lies along the rail, at y = 0.")
         case LagWork():
             return _go_on("What lies on the rig is scanned at two speeds.")
+        case CheckRigWork() if rig.carriage.drive == "motor":
+            return _go_on(
+                f"The rig stands still for {work.still_s:g} s: do not touch it. Then the carriage "
+                "goes along its whole travel and back: clear its way."
+            )
         case _:
             return None
 
@@ -91,5 +99,18 @@ def lag_step(workshop: Workshop, operator: Operator) -> StepDone:
         {
             "sentences": lag_sentences(done.found, done.path),
             "document": lag_answer(done.found, done.path, done.scan_path),
+        }
+    )
+
+
+def check_step(work: CheckRigWork, workshop: Workshop, operator: Operator) -> StepDone:
+    """As `neckform rig check` that may drive."""
+    rig = operator.rig.rig_file
+    store = workshop.calibrations(rig.name)
+    done = check(operator.rig, store, work.still_s, over_pads=True)
+    return StepDone(
+        {
+            "sentences": health_sentences(rig, done.health, done.fitness),
+            "document": health_document(rig.name, done.health, done.fitness),
         }
     )

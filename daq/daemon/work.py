@@ -6,6 +6,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from daq.acquire.health.check import LEAST_DRIFT_S, STILL_S
 from daq.acquire.passes.lanes import PassPlan
 from daq.record.notes import ScanBegin
 
@@ -82,7 +83,16 @@ class LagWork(_Asked):
     kind: Literal["calibrate lag"] = "calibrate lag"
 
 
-Work = RecordWork | CheckWork | PadsWork | LookWork | ScanWork | RailWork | LagWork
+class CheckRigWork(_Asked):
+    """Look at the rig standing still, drive a motor rig along its travel and back, and compare it
+    with its calibrations; a person says first that the carriage may move."""
+
+    kind: Literal["check rig"] = "check rig"
+    still_s: Annotated[float, Field(ge=STILL_S, le=LONGEST_LOOK_S)] = LEAST_DRIFT_S
+
+
+Step = ScanWork | RailWork | LagWork | CheckRigWork
+Work = RecordWork | CheckWork | PadsWork | LookWork | Step
 WorkRequest = Annotated[Work, Field(discriminator="kind")]
 WORDS = {
     "record": "a recording",
@@ -92,6 +102,7 @@ WORDS = {
     "scan": "a scan",
     "calibrate rail": "a calibration of the rail",
     "calibrate lag": "a calibration of lag and backlash",
+    "check rig": "a check of the rig",
 }
 
 

@@ -176,7 +176,8 @@ class Works:
 
     def _put(self, work: Running, question: Question) -> None:
         work.question = question
-        told = {"work": work.id, "id": question.id, "text": question.text}
+        told = {"work": work.id, "kind": work.asked.kind, "id": question.id}
+        told["text"] = question.text
         self._hub.publish("question", told)
         LOG.info("question", extra={"work": work.id, "text": question.text})
 

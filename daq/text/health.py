@@ -13,8 +13,15 @@ from daq.text.words import counted
 
 def print_health(console: Console, rig: RigFile, health: RigHealth, fitness: Fitness) -> None:
     """One line that says whether the rig is fit to scan, then what was seen."""
-    say(console, verdict(rig.name, fitness), "bold" if fitness.fit else "bold red")
-    bullets(console, [*_lines(health), *_pace(rig, health), *_then(rig, fitness)])
+    first, *others = health_sentences(rig, health, fitness)
+    say(console, first, "bold" if fitness.fit else "bold red")
+    bullets(console, others)
+
+
+def health_sentences(rig: RigFile, health: RigHealth, fitness: Fitness) -> list[str]:
+    """The verdict first, then what was seen."""
+    seen = [*_lines(health), *_pace(rig, health), *_then(rig, fitness)]
+    return [verdict(rig.name, fitness), *seen]
 
 
 def verdict(name: str, fitness: Fitness) -> str:

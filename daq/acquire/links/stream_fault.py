@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+
+_BEFORE_CURE = re.compile(r"[:;] ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +19,11 @@ class StreamFault:
     kind: str
     text: str
     ends_pass: bool = False
+
+    @property
+    def over(self) -> str:
+        """What is said once it is no longer so: a sentence, without the cure."""
+        return f"no longer so: {_BEFORE_CURE.split(self.text, maxsplit=1)[0]}"
 
 
 def firmware_fault(kind: str, text: str, *, ends_pass: bool = False) -> StreamFault:

@@ -74,7 +74,7 @@ class PassWatch:
             self._raise(fault)
             self._progress.notice(fault.text)
         for fault in over:
-            self._progress.notice(f"over: {fault.text}")
+            self._progress.notice(fault.over)
 
     def _raise(self, fault: StreamFault) -> None:
         if fault.ends_pass:

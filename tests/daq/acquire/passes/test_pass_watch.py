@@ -56,7 +56,7 @@ def watch(rig_file: RigFile, hearer: Hearer) -> PassWatch:
 def test_a_fault_is_told_once_and_when_it_is_over(watch: PassWatch, hearer: Hearer) -> None:
     for faults in ((), (SILENT,), (SILENT,), ()):
         watch.heard(piece([], faults=faults))
-    assert hearer.notices == [SILENT.text, f"over: {SILENT.text}"]
+    assert hearer.notices == [SILENT.text, "no longer so: the rig has gone silent"]
 
 
 def test_a_rig_that_must_be_seen_to_ends_the_pass(watch: PassWatch, hearer: Hearer) -> None:
