@@ -6,6 +6,7 @@ from copy import deepcopy
 from typing import Any
 
 from analysis.instrument import Instrument
+from analysis.strings.kinds import profile_for
 from analysis.strings.playing import BUILT_IN
 from daq.daemon.jobs.controls import controls_of
 from daq.daemon.jobs.held import moved_hold
@@ -18,6 +19,8 @@ from daq.files.playing import load_playing
 
 Asked = dict[str, Any]
 WORDS = ("free", "keep")
+#: Behind the name of a player whose numbers are not that player's any more.
+CHANGED = ", changed"
 _SCREWS = {"saddle": "saddles", "nut": "nut"}
 _PLAYER = (
     "pluck_force_n",
@@ -40,10 +43,12 @@ def changed(asked: Asked, path: str, value: object, instrument: Instrument) -> A
         new["playing"] = _player(value, instrument)
     elif path in _PLAYER:
         new["playing"][path] = controls_of(instrument)[path].number(value)
+        new["playing"]["name"] = _name(new["playing"], instrument)
     elif path in ("action.first_mm", "action.last_mm"):
         string = 1 if path == "action.first_mm" else len(instrument.strings)
         height = controls_of(instrument)[path].number(value)
         new["playing"]["highest_action_mm"][str(string)] = height
+        new["playing"]["name"] = _name(new["playing"], instrument)
     elif path == "rod":
         new["rod"] = value if value in WORDS else _turns(value, instrument)
     elif path in ("saddles", "nut"):
@@ -75,6 +80,15 @@ def _player(value: object, instrument: Instrument) -> Asked:
     if not isinstance(value, str) or value not in BUILT_IN:
         raise InputError(f"player: found {describe(value)}; allowed {', '.join(BUILT_IN)}")
     return playing_document(load_playing(value, instrument))
+
+
+def _name(playing: Asked, instrument: Instrument) -> str:
+    """What a player is called whose numbers were moved: the built-in one's name where they are
+    its numbers again."""
+    for name in BUILT_IN:
+        if playing_document(profile_for(name, instrument)) == {**playing, "name": name}:
+            return name
+    return str(playing["name"]).removesuffix(CHANGED) + CHANGED
 
 
 def _turns(value: object, instrument: Instrument) -> float:

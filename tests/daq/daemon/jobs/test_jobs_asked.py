@@ -69,6 +69,16 @@ def test_a_field_is_moved_and_no_other(
     }
 
 
+def test_a_player_whose_numbers_were_moved_is_not_called_that_player(
+    asked: dict[str, Any], six: Instrument
+) -> None:
+    softer = moved(asked, six, ("pluck_force_n", 0.45), ("action.first_mm", 1.8))
+    assert softer["playing"]["name"] == "everyday, changed"
+    back = moved(softer, six, ("action.first_mm", 1.7), ("pluck_force_n", 0.5))
+    assert back["playing"]["name"] == "everyday"
+    assert moved(softer, six, ("player", "hard"))["playing"]["name"] == "hard"
+
+
 def test_screws_that_were_kept_stay_where_they_are_when_one_is_moved(
     asked: dict[str, Any], six: Instrument
 ) -> None:
