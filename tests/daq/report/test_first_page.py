@@ -62,6 +62,9 @@ def test_metal_and_heights_are_those_of_the_plan(planned: ReportInput) -> None:
     document, glance = _plan(planned), _glance(planned)
     metal = document["metal"]["planned_um_total"]
     assert glance["metal off in all"] == ["0.00", f"{1e-3 * metal:.2f}"]
+    said = re.search(r"<li>(\d+) µm of metal to come off", _first(planned))
+    assert said is not None
+    assert float(said[1]) == pytest.approx(metal, abs=0.5)
     after = [one["after_mm"] for one in document["action"]]
     assert glance["string height over fret 12"][1] == f"{min(after):.2f} to {max(after):.2f}"
     known = [cut["height_after_mm"] for cut in document["cuts"] if cut["height_after_mm"]]
