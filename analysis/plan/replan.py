@@ -1,4 +1,4 @@
-"""One control moved: the plan, its margins and what it hangs on, while a finger is on a slider."""
+"""The plan for other wishes, its margins and what it hangs on, from where the last one stood."""
 
 from __future__ import annotations
 

@@ -8,9 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from analysis.plan.target import AskedShape
 from daq.files.instrument import load_instrument
 from daq.files.playing import load_playing
 from daq.files.rig import load_rig
+from daq.files.target import load_target
 from daq.wire.commands import Hello
 from daq.wire.records import ABSENT
 
@@ -29,7 +31,18 @@ def test_every_yaml_file_is_tested_here() -> None:
         "two-links.yaml",
         "walnut-parlour.yaml",
         "playing-example.yaml",
+        "target-example.yaml",
     }
+
+
+def test_the_target_to_copy() -> None:
+    instrument = load_instrument(FOLDER / "walnut-parlour.yaml").record
+    playing, target = load_target(FOLDER / "target-example.yaml", instrument)
+
+    assert playing.name == "everyday"
+    assert target.keep == {"nut"}
+    assert target.held.places == {(12, 6)}
+    assert target.shape == AskedShape((1, 12), (0.0, 0.0))
 
 
 def test_the_motor_rig_has_a_cross_slide() -> None:
