@@ -38,12 +38,15 @@ _SMALL_TEXT = f"""(least) => {{ {_SHORT}
     const text = walk.currentNode.data.trim();
     const one = walk.currentNode.parentElement;
     if (text === "" || !seen(one) || one.closest("title, desc, .sr-only, script, style")) continue;
-    const svg = one.closest("svg");
-    const scale = svg ? Math.abs(one.getScreenCTM?.().d ?? 1) : 1;
-    const px = parseFloat(getComputedStyle(one).fontSize) * scale;
+    if (one.closest("svg")) continue;
+    const px = parseFloat(getComputedStyle(one).fontSize);
     if (px < least - 0.05) found.set(`${{px.toFixed(1)}} px: ${{text.slice(0, 40)}}`, 1);
   }}
   return [...found.keys()];
+}}"""
+_REACHABLE = f"""() => {{ {_SHORT}
+  return [...document.querySelectorAll("{_FOCUSABLE}")]
+    .filter((one) => seen(one) && !one.disabled && one.tabIndex >= 0).map(short);
 }}"""
 _FOCUS = f"""() => {{ {_SHORT}
   const one = document.activeElement;
@@ -83,8 +86,13 @@ def small_targets(page: Page) -> list[str]:
 
 
 def small_texts(page: Page) -> list[str]:
-    """Letters too small for arm's length, as they come out on the screen."""
+    """Letters too small for arm's length; those of pictures are as large as their frame lets."""
     return list(page.evaluate(_SMALL_TEXT, LEAST_TEXT_PX))
+
+
+def reachable(page: Page) -> list[str]:
+    """What the Tab key ought to come to, in the words of `tabbed`."""
+    return list(page.evaluate(_REACHABLE))
 
 
 def wider_than_the_screen(page: Page) -> int:

@@ -39,7 +39,7 @@ def scan(daemon: Daemon, new_page: NewPage) -> Iterator[Page]:
     wait_for(page, "#state", "ready")
     work = daemon.ask("work", {"kind": "scan", "job": "parlour", "state": "strung"}).json()["id"]
     wait_for(page, "#question", "Go on?")
-    page.get_by_role("button", name="Done").click()
+    page.locator("#question-done").click()
     page.locator("#question").wait_for(state="hidden")
     yield page
     daemon.ask(f"work/{work}/cancel", {})
@@ -73,7 +73,7 @@ def test_the_cable_is_pulled(scan: Page, daemon: Daemon) -> None:
     wait_for(scan, "#still", "Nothing has come since")
     assert words(scan, "#reading") == "–"
     daemon.ask("simulated", {"do": "cable", "plugged": True}).raise_for_status()
-    scan.get_by_role("button", name="Done").click()
+    scan.locator("#question-done").click()
     wait_for(scan, "#question", "it homes and repeats the pass")
     until(scan, lambda: scan.evaluate("() => document.activeElement.id") == "question")
     scan.keyboard.press("Tab")
@@ -90,7 +90,7 @@ def test_a_question_is_refused(daemon: Daemon, new_page: NewPage) -> None:
     daemon.ask("work", {"kind": "scan", "job": "parlour", "state": "strung"})
     for each in (page, other):
         wait_for(each, "#question", "Go on?")
-    page.get_by_role("button", name="Give up").click()
+    page.locator("#question-stop").click()
     wait_for(other, "#told", "answered elsewhere")
     for each in (page, other):
         each.locator("#question").wait_for(state="hidden")

@@ -11,8 +11,8 @@ export function makeOpenJob() {
   const name = makeField("Name of the job", { maxLength: 60 }, "Letters, digits, spaces; a folder is made of it");
   const text = makeField("Instrument file", { rows: 9, spellcheck: false },
     "Paste it here, or choose the file below");
-  const file = element("input", { type: "file", accept: ".yaml,.yml,.txt",
-    class: "hush", tabIndex: -1, aria: { label: "Instrument file from this machine" } });
+  const file = element("input", { type: "file", accept: ".yaml,.yml,.txt", hidden: true,
+    aria: { label: "Instrument file from this machine" } });
   const faults = element("ul", { class: "faults", role: "alert" });
   const press = element("button", { type: "submit", class: "main" }, "Open the job");
   const offered = element("div");
