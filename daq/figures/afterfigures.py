@@ -10,7 +10,7 @@ from analysis.after.law import Law
 from analysis.after.strung import StringRelief
 from analysis.after.verify import Cut
 from analysis.instrument import FloatArray
-from daq.figures.axes import Frame, bars, framed, heading, size_of, x_axis, y_axis
+from daq.figures.axes import BARE_TOP, Frame, bars, framed, heading, size_of, x_axis, y_axis
 from daq.figures.boardmap import Cell, legend_rows
 from daq.figures.cells import figure
 from daq.figures.html import Html, joined, tag
@@ -40,7 +40,7 @@ def achieved_picture(cuts: Sequence[Cut], law: Law | None, u_meant_um: float) ->
         return None
     high = 1.1 * max(max(c.planned_um, c.achieved_um + 2.0 * c.u_achieved_um) for c in known)
     low = min(0.0, 1.1 * min(c.achieved_um - 2.0 * c.u_achieved_um for c in known))
-    frame = framed((0.0, high), (low, high), _HEIGHT)
+    frame = framed((0.0, high), (low, high), _HEIGHT, top=BARE_TOP)
     title = "Planned against achieved, µm"
     words = (
         "A point for each cut: across, what was planned; up, what came off. Bars: twice the "
@@ -48,14 +48,13 @@ def achieved_picture(cuts: Sequence[Cut], law: Law | None, u_meant_um: float) ->
         "as was planned; over it more. A square: within what was planned; a triangle down: under; "
         "up: over; a lozenge: undecided."
     )
-    legend, bottom = legend_rows(_legend(known), frame.right, frame.base + 46.0)
+    legend, bottom = legend_rows(_legend(known), frame.right, frame.base + 49.0)
     if law is not None:
         words += f" The band: the removal law, {gain_words(law)} of what is meant, ± twice."
     drawn = drawing(
         title,
         words,
         (size_of(frame)[0], bottom),
-        heading(title),
         y_axis(frame, "came off, µm"),
         x_axis(frame, "planned, µm"),
         _law(frame, law) if law is not None else Html(""),
@@ -143,7 +142,7 @@ def relief_figure(relief: Sequence[StringRelief]) -> Html:
         ("strung", 0.14, [(one.string, one.measured_mm, one.u_measured_mm) for one in known]),
     ]
     numbers = [
-        label(str(one.string), frame.x.at(float(one.string)), frame.base + 16.0) for one in relief
+        label(str(one.string), frame.x.at(float(one.string)), frame.base + 19.0) for one in relief
     ]
     drawn = drawing(
         title,
@@ -154,7 +153,7 @@ def relief_figure(relief: Sequence[StringRelief]) -> Html:
         *(_dots(frame, state, aside, rows) for state, aside, rows in states),
         path(f"M{number(frame.x.start)} {number(frame.base)}H{number(frame.right)}", "axis"),
         tag("g", *numbers, class_="mid"),
-        label("string", 0.5 * (frame.x.start + frame.right), frame.base + 33.0, "soft mid"),
+        label("string", 0.5 * (frame.x.start + frame.right), frame.base + 39.0, "soft mid"),
     )
     return figure(title, words, drawn)
 

@@ -14,7 +14,9 @@ from daq.figures.svg import TEXT, label, line_through, number, path, text_width
 WIDTH = 760.0
 LEFT, RIGHT = 66.0, 16.0
 #: Room for a heading and the frets' numbers above, for numbers and units below.
-TOP, BOTTOM = 40.0, 40.0
+TOP, BOTTOM = 46.0, 46.0
+#: Room above where the drawing's name is said outside it.
+BARE_TOP = 28.0
 #: Two numbers of one axis keep this apart.
 _APART = 5.0
 
@@ -98,9 +100,9 @@ def x_axis(frame: Frame, unit: str) -> Html:
     middle = 0.5 * (frame.x.start + frame.x.stop)
     return joined(
         path(f"M{number(frame.x.start)} {base}H{number(frame.right)}{marks}", "axis"),
-        tag("g", *(label(f"{v:g}", frame.x.at(v), frame.base + 16.0) for v in values),
+        tag("g", *(label(f"{v:g}", frame.x.at(v), frame.base + 19.0) for v in values),
             class_="mid"),
-        label(unit, middle, frame.base + 33.0, "soft mid"),
+        label(unit, middle, frame.base + 39.0, "soft mid"),
     )  # fmt: skip
 
 
@@ -113,7 +115,7 @@ def y_axis(frame: Frame, unit: str, about: int = 6) -> Html:
     middle = 0.5 * (frame.base + frame.top)
     return joined(
         path(hairs, "hair"),
-        tag("g", *(label(f"{v:g}", left - 7.0, frame.y.at(v) + 4.0) for v in values),
+        tag("g", *(label(f"{v:g}", left - 7.0, frame.y.at(v) + 5.0) for v in values),
             class_="end"),
         label(unit, left - LEFT + 14.0, middle, "soft mid", turned=True) if unit else Html(""),
     )  # fmt: skip
@@ -129,8 +131,8 @@ def fret_axis(frame: Frame, x_mm: FloatArray, keep: Sequence[int], first: int = 
     chosen = roomy(at, keep, first)
     return joined(
         path("".join(f"M{number(float(x))} {top}v-4" for x in at), "axis"),
-        label("fret", LEFT - 7.0, frame.top - 8.0, "soft end"),
-        tag("g", *(label(str(i + first), float(at[i]), frame.top - 8.0) for i in chosen),
+        label("fret", LEFT - 7.0, frame.top - 10.5, "soft end"),
+        tag("g", *(label(str(i + first), float(at[i]), frame.top - 10.5) for i in chosen),
             class_="mid"),
     )  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""Amounts as bars one under another, each named to its left and told of to its right."""
+"""Amounts as bars one under another, each named and told of over it."""
 
 from __future__ import annotations
 
@@ -11,8 +11,11 @@ from daq.figures.axes import WIDTH, Axis
 from daq.figures.html import Html, joined, tag
 from daq.figures.svg import box, drawing, label, line_through, number, path
 
-_NAME, _TOLD = 262.0, 262.0
-_ROW, _THICK, _GROUP = 18.0, 11.0, 24.0
+#: Room beyond the longest bar, for the arrow of one that is cut off.
+_ARROW = 14.0
+_ROW, _THICK, _GROUP = 31.0, 8.0, 30.0
+#: Where the words over a bar stand, from the top of its row.
+_WORDS = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,32 +39,36 @@ def bar_chart(
     title: str, words: str, groups: Sequence[Group], most: float, mark: float = np.nan
 ) -> Html:
     """Bars from 0; one longer than `most` is cut off with an arrow. mark: an upright line."""
-    axis = Axis(0.0, max(most, 1e-9), _NAME, WIDTH - _TOLD)
+    axis = Axis(0.0, max(most, 1e-9), 2.0, WIDTH - _ARROW)
     parts: list[Html] = []
     y = 0.0
-    tops = []
+    feet = []
     for group in groups:
         y += _GROUP
-        parts.append(label(group.title, 0.0, y - 6.0, "head"))
-        tops.append((y, y + _ROW * len(group.bars)))
+        parts.append(label(group.title, 0.0, y - 4.0, "head"))
         for bar in group.bars:
             parts.append(_bar(axis, bar, y))
+            feet.append(y + _WORDS + 4.0)
             y += _ROW
-    base = "".join(f"M{number(_NAME)} {number(a)}V{number(b)}" for a, b in tops)
+    base = _uprights(axis.start, feet)
     line = Html("")
     if np.isfinite(mark) and mark <= most:
-        at = number(axis.at(mark))
-        line = path("".join(f"M{at} {number(a)}V{number(b)}" for a, b in tops), "carried")
+        line = path(_uprights(axis.at(mark), feet), "mark")
     return drawing(title, words, (WIDTH, y + 8.0), *parts, path(base, "axis"), line)
 
 
+def _uprights(x: float, feet: Sequence[float]) -> str:
+    """A line beside every bar, or through it."""
+    return "".join(f"M{number(x)} {number(y)}v{number(_THICK + 2.0)}" for y in feet)
+
+
 def _bar(axis: Axis, bar: Bar, top: float) -> Html:
-    foot = top + 0.5 * _ROW + 4.0
-    name = label(bar.name, axis.start - 8.0, foot, "end")
-    told = label(bar.told, axis.stop + 12.0, foot, "soft")
+    foot = top + _WORDS
+    name = label(bar.name, axis.start, foot)
+    told = label(bar.told, axis.stop, foot, "soft end")
     if not np.isfinite(bar.value):
         return joined(name, told)
-    y = top + 0.5 * (_ROW - _THICK)
+    y = foot + 5.0
     end = axis.clipped(bar.value)
     drawn = path(box(axis.start, y, max(end - axis.start, 0.8), _THICK), bar.kind)
     if bar.value > axis.high:

@@ -9,16 +9,16 @@ from daq.figures import axes
 from daq.figures.html import Html, joined, tag
 from daq.figures.svg import box, drawing, label, number, path, text_width
 
-CELL_W, CELL_H, LEFT = 36.0, 34.0, 72.0
-_HEAD = 22.0
+CELL_W, CELL_H, LEFT = 36.0, 34.0, 50.0
+_HEAD = 24.0
 #: More frets than this go on another row: narrower cells could not be read, or touched.
 WIDEST = 24
 #: Space under a row of cells, beside an entry of the legend, and under it.
-_GAP, _SWATCH, _FOOT = 14.0, 14.0, 8.0
+_GAP, _SWATCH, _FOOT = 9.0, 16.0, 5.0
 #: A swatch with a sign in it is as wide as a cell, and so high.
 _SIGN_H = 18.0
 #: Where a cell's number and the sign in its corner stand, from its upper left corner.
-NUMBER, CORNER = (0.5 * CELL_W, 24.0), (CELL_W - 6.0, 10.0)
+NUMBER, CORNER = (0.5 * CELL_W, 28.0), (CELL_W - 7.0, 12.5)
 #: A cell that is held back from cutting: a frame in it, strokes across two corners, so that its
 #: number stays clear. And its swatch.
 HATCH = "m3 3h30v28h-30zm0 6l6-6m-6 12l12-12m6 28l12-12m-6 12l6-6"
@@ -85,18 +85,23 @@ class Grid:
 def head(grid: Grid, column: int, name: str) -> Html:
     """A column's name over it."""
     x, y = grid.at(column, -1)
-    return label(name, x + 0.5 * CELL_W, y + 16.0)
+    return label(name, x + 0.5 * CELL_W, y + 18.0)
 
 
 def corner_name(grid: Grid, column: int, name: str) -> Html:
     """What the columns of a row are, left of their names."""
-    return label(name, LEFT - 8.0, grid.at(column, -1)[1] + 16.0, "soft end")
+    return label(name, LEFT - 6.0, grid.at(column, -1)[1] + 18.0, "soft end")
 
 
 def side(grid: Grid, column: int, string: int) -> Html:
-    """A string's name left of its row; strings from 0."""
-    down = grid.at(column, string)[1] + 0.5 * CELL_H + 4.5
-    return label(f"string {string + 1}", LEFT - 8.0, down)
+    """A string's number left of its row; strings from 0."""
+    return label(str(string + 1), LEFT - 6.0, grid.at(column, string)[1] + 0.5 * CELL_H + 5.0)
+
+
+def side_name(grid: Grid, column: int) -> Html:
+    """What the rows are, left of their numbers."""
+    middle = grid.at(column, 0)[1] + 0.5 * grid.strings * CELL_H
+    return label("string", 13.0, middle, "soft mid", turned=True)
 
 
 def _frame(grid: Grid, names: Sequence[str], corner: str) -> Html:
@@ -106,6 +111,7 @@ def _frame(grid: Grid, names: Sequence[str], corner: str) -> Html:
     heads = [head(grid, i, name) for i, name in enumerate(names)]
     return joined(
         *(corner_name(grid, row[0], corner) for row in rows),
+        *(side_name(grid, row[0]) for row in rows),
         tag("g", *heads, class_="mid"),
         tag("g", *sides, class_="soft end"),
     )
@@ -142,13 +148,13 @@ def legend_rows(
     for entry in entries:
         room = wide + 5.0 + text_width(entry.text) + 14.0
         if x > left and x + room > width:
-            x, y = left, y + tall + 6.0
+            x, y = left, y + tall + 4.0
         start, on = f"M{number(x)} {number(y)}", f"on-{entry.kind}"
         parts.append(path(box(x, y, wide, tall), entry.kind))
         parts.append(path(f"{start}{entry.sketch}", f"sketch {on}") if entry.sketch else Html(""))
         parts.append(path(f"{start}{entry.solid}", on) if entry.solid else Html(""))
         parts.append(path(f"{start}{_HATCHED}", f"hatch {on}") if entry.held else Html(""))
-        parts.append(label(entry.text, x + wide + 5.0, y + 0.5 * tall + 4.0, "soft"))
+        parts.append(label(entry.text, x + wide + 5.0, y + 0.5 * tall + 5.0, "soft"))
         x += room
     return joined(*parts), y + tall + _FOOT
 

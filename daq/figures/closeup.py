@@ -5,17 +5,17 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.plan.tight import Tight
-from daq.figures.axes import LEFT, RIGHT, WIDTH
+from daq.figures.axes import LEFT, RIGHT, WIDTH, heading
 from daq.figures.html import Html, joined
 from daq.figures.key import ACROSS, FILLED, UPRIGHT, Key, key_rows
-from daq.figures.sideview import larger, times
+from daq.figures.sideview import LINE, larger, times, told_rows
 from daq.figures.stringview import Near, changes, near, near_panel
 from daq.figures.svg import drawing, label
 from daq.text.tight import held_words, worst_words
 
-#: Height of the field, room over it for the picture's name and its two lines, and under it for
-#: the frets' numbers.
-_HEIGHT, HEAD, FOOT = 220.0, 52.0, 30.0
+#: Height of the field, room over it for a small picture's name and its two lines, and under it
+#: for the frets' numbers.
+_HEIGHT, HEAD, FOOT = 150.0, 64.0, 28.0
 
 WORDS = (
     "The string is held at the left and runs to its saddle at the right. Every height is measured "
@@ -35,42 +35,50 @@ def close_words(tight: Tight) -> str:
     return WORDS + (AFTER_WORDS if changes(tight) else NOW_WORDS)
 
 
-def close_view(tight: Tight, frets: tuple[int, int] | None = None) -> Html:
-    """frets: the first and last drawn; None: those near the one with least room."""
-    seen = near(tight, _HEIGHT, LEFT, WIDTH - RIGHT, HEAD, frets)
+def close_view(tight: Tight, frets: tuple[int, int] | None = None, *, named: bool = True) -> Html:
+    """frets: the first and last drawn; None: those near the one with least room. named: its name
+    stands in it."""
+    told, foot = told_rows(_told(tight), LEFT, 2.0 * LINE if named else LINE - 3.0)
+    seen = near(tight, _HEIGHT, LEFT, WIDTH - RIGHT, foot + 10.0, frets)
     title = f"{held_words(tight)}, from close by"
-    legend, end = key_rows(_keys(tight), seen.frame.base + FOOT)
+    keys = _keys(tight)
+    keys.append(Key(f"heights {times(larger(seen.frame))} times lengths", []))
+    legend, end = key_rows(keys, seen.frame.base + FOOT)
     return drawing(
         title,
         close_words(tight),
         (WIDTH, end),
-        close_panel(seen, "over the swing's lowest, mm", title),
-        label(
-            f"heights {times(larger(seen.frame))} times lengths", WIDTH - RIGHT, 14.0, "soft end"
-        ),
+        heading(title) if named else Html(""),
+        told,
+        near_panel(seen, unit="mm over the swing"),
         legend,
     )
 
 
-def close_panel(seen: Near, unit: str, title: str) -> Html:
-    """Its name, what is told of it, the picture."""
-    one, left = seen.tight, seen.frame.x.start
-    top = seen.frame.top - HEAD
-    lines = [label(title, left, top + 14.0, "head")]
-    lines.append(label(worst_words(one, after=False), left, top + 28.0, "soft"))
-    if changes(one):
-        lines.append(label(worst_words(one, after=True), left, top + 42.0))
-    return joined(*lines, near_panel(seen, unit=unit))
+def small_view(seen: Near, title: str) -> Html:
+    """Its name, what is told of it line by line, the picture; `HEAD` is the room over it."""
+    left, top = seen.frame.x.start, seen.frame.top - HEAD
+    told = _told(seen.tight)
+    return joined(
+        label(title, left, top + LINE, "head"),
+        *(label(said, left, top + (n + 2.0) * LINE, kind) for n, (said, kind) in enumerate(told)),
+        near_panel(seen),
+    )
+
+
+def _told(tight: Tight) -> list[tuple[str, str]]:
+    now = (worst_words(tight, after=False), "soft")
+    return [now, (worst_words(tight, after=True), "")] if changes(tight) else [now]
 
 
 def _keys(tight: Tight) -> list[Key]:
     keys = [
-        Key("the string's swing", [(FILLED, "swing")]),
+        Key("swing", [(FILLED, "swing")]),
         Key("guard", [(FILLED, "guard")]),
         Key("ideal string", [(ACROSS, "ideal")]),
     ]
     changed = changes(tight)
-    fret = "fret after the plan, ± twice u" if changed else "fret, ± twice u"
+    fret = "fret after, ± twice u" if changed else "fret, ± twice u"
     keys.append(Key(fret, [(_FRET, "crown-fret"), (UPRIGHT, "whisker")]))
     if np.any(tight.cut_mm > 0.0):
         keys.append(Key("filed off", [(_FRET, "removed")]))

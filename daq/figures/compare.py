@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis.after.verify import Cut
-from daq.figures.axes import LEFT, RIGHT, WIDTH, Frame, bars, framed, heading, y_axis
+from daq.figures.axes import LEFT, RIGHT, WIDTH, Frame, bars, framed, y_axis
 from daq.figures.html import Html, joined, tag
 from daq.figures.key import UPRIGHT, Key, key_rows
 from daq.figures.picture import Picture
@@ -15,11 +15,11 @@ from daq.figures.svg import TEXT, box, drawing, label, number, path, text_width
 from daq.text.verify import MARKS
 from daq.text.words import fixed
 
-_HEIGHT = 170.0
+_HEIGHT = 180.0
 #: Half a bar's width at most, and as a share of a fret's place.
 _HALF, _SHARE = 11.0, 0.38
 #: Room over the field for its name, and under it for the frets' numbers.
-_TOP, _FOOT = 46.0, 34.0
+_TOP, _FOOT = 26.0, 30.0
 _PLANNED, _CAME = "m4 1h18v13h-18z", "m4 4h18v10h-18z"
 
 
@@ -44,8 +44,7 @@ def filed_picture(string: int, cuts: Sequence[Cut], frets: int) -> Picture | Non
         title,
         words,
         (WIDTH, end),
-        heading(title),
-        label(_signs(mine), LEFT, TEXT + 18.0, "soft"),
+        label(_signs(mine), LEFT, TEXT, "soft"),
         y_axis(frame, "µm", 5),
         *_drawn(frame, mine),
         path(f"M{number(frame.x.start)} {number(frame.y.at(0.0))}H{number(frame.right)}", "axis"),
@@ -63,7 +62,7 @@ def _frame(cuts: Sequence[Cut], frets: int) -> Frame:
             ends += [cut.achieved_um + way * 2.0 * cut.u_achieved_um for way in (-1.0, 1.0)]
     high = max(*ends, 1.0)
     low = min(*ends, 0.0)
-    return framed((0.5, frets + 0.5), (low * 1.1, high * 1.25), _HEIGHT, left=LEFT,
+    return framed((0.5, frets + 0.5), (low * 1.1, high * 1.3), _HEIGHT, left=LEFT,
                   right=WIDTH - RIGHT, top=_TOP)  # fmt: skip
 
 
@@ -99,7 +98,7 @@ def _sign(frame: Frame, cut: Cut) -> Html:
     mark = label(MARKS[cut.verdict] if seen else "?", x, y - 4.0, "head")
     told = fixed(cut.achieved_um, 0) if seen else "–"
     wide = frame.x.at(1.0) - frame.x.at(0.0)
-    return joined(mark, label(told, x, y - 16.0)) if text_width(told) < wide else mark
+    return joined(mark, label(told, x, y - 20.0)) if text_width(told) < wide else mark
 
 
 def _numbers(frame: Frame, frets: int) -> Html:
@@ -107,7 +106,7 @@ def _numbers(frame: Frame, frets: int) -> Html:
     wide = frame.x.at(1.0) - frame.x.at(0.0)
     every = 1 if text_width(str(frets)) + 4.0 < wide else 2
     numbers = [
-        label(str(n), frame.x.at(float(n)), frame.base + 15.0) for n in range(1, frets + 1, every)
+        label(str(n), frame.x.at(float(n)), frame.base + 19.0) for n in range(1, frets + 1, every)
     ]
     return joined(tag("g", *numbers, class_="mid"),
-                  label("fret", LEFT - 7.0, frame.base + 15.0, "soft end"))  # fmt: skip
+                  label("fret", LEFT - 7.0, frame.base + 19.0, "soft end"))  # fmt: skip

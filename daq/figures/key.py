@@ -11,7 +11,7 @@ from daq.figures.svg import label, number, path, text_width
 
 #: A sample's room, and what parts it from its words and from the next.
 SAMPLE_W, SAMPLE_H = 26.0, 14.0
-_GAP, _APART, _ROW = 6.0, 16.0, 20.0
+_GAP, _APART, _ROW = 6.0, 14.0, 20.0
 #: Samples that many drawings share, from their upper left corner on.
 FILLED = f"m0 0h{SAMPLE_W:.0f}v{SAMPLE_H:.0f}h-{SAMPLE_W:.0f}z"
 ACROSS = f"m0 {0.5 * SAMPLE_H:.0f}h{SAMPLE_W:.0f}"
@@ -35,6 +35,6 @@ def key_rows(entries: Sequence[Key], top: float, left: float = LEFT) -> tuple[Ht
         if x > left and x + room > WIDTH:
             x, y = left, y + _ROW
         parts += [path(f"M{number(x)} {number(y)}{d}", kind) for d, kind in entry.samples]
-        parts.append(label(entry.text, x + SAMPLE_W + _GAP, y + 11.0, "soft"))
+        parts.append(label(entry.text, x + SAMPLE_W + _GAP, y + 12.0, "soft"))
         x += room
     return joined(*parts), y + _ROW

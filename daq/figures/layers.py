@@ -135,7 +135,7 @@ def room(found: Room, title: str, *, told: bool = False) -> Layer:
         ["open", *fret_names(positions - 1)],
         [[cell(n, s) for n in range(positions)] for s in range(strings)],
         [Cell(f"{mark} {word}".strip(), word) for word, mark in _MARKS.items()],
-        "held at",
+        "held",
         0,
     )
 

@@ -18,6 +18,7 @@ from daq.figures.boardmap import (
     corner_name,
     ground,
     legend_rows,
+    side_name,
 )
 from daq.figures.html import Html, tag
 from daq.figures.layers import Layer
@@ -39,12 +40,14 @@ def live_map(layer: Layer, string: int, fretted: int | None) -> Html:
     grid = Grid(len(layer.names), len(layer.cells))
     foot, bottom = legend_rows(layer.legend, grid.width, grid.bottom, LEFT)
     bands = [_band(grid, layer, columns, string) for columns in grid.rows()]
+    sides = (side_name(grid, columns[0]) for columns in grid.rows())
     table = tag("g", *bands, class_="cells", role="grid", aria_label=layer.title)
     return drawing(
         layer.title,
         layer.words,
         (grid.width, bottom),
         table,
+        *sides,
         path(_chosen(grid, string), "chosen-row"),
         path(_held_at(grid, layer, string, fretted), "chosen-cell"),
         foot,
@@ -71,18 +74,18 @@ def _heads(grid: Grid, layer: Layer, columns: range) -> str:
     heads = []
     for i in columns:
         x, y = grid.at(i, -1)
-        place = f'x="{number(x + 0.5 * CELL_W)}" y="{number(y + 16.0)}"'
+        place = f'x="{number(x + 0.5 * CELL_W)}" y="{number(y + 18.0)}"'
         heads.append(f'<text role="columnheader" {place}>{escape(layer.names[i])}</text>')
     corner = corner_name(grid, columns[0], layer.corner)
     return f'<g role="row" class="mid">{corner}{"".join(heads)}</g>'
 
 
 def _side(grid: Grid, column: int, s: int, chosen: bool) -> str:
-    """The string's name; an arrow and bold where it is the chosen one."""
-    y = number(grid.at(column, s)[1] + 0.5 * CELL_H + 4.5)
-    name = f"▸ {s + 1}" if chosen else f"string {s + 1}"
+    """The string's number; an arrow and bold where it is the chosen one."""
+    y = number(grid.at(column, s)[1] + 0.5 * CELL_H + 5.0)
+    name = f"▸ {s + 1}" if chosen else f"{s + 1}"
     kind = "end head" if chosen else "end soft"
-    return f'<text role="rowheader" class="{kind}" x="{number(LEFT - 8.0)}" y="{y}">{name}</text>'
+    return f'<text role="rowheader" class="{kind}" x="{number(LEFT - 6.0)}" y="{y}">{name}</text>'
 
 
 def _cell(cell: Cell, place: _Place, fret: int, string: int) -> str:

@@ -9,7 +9,7 @@ from analysis.plan.plan import Plan
 from analysis.plan.price import UncertaintyPrice
 from analysis.plan.sensitivity import Sensitivity, Step
 from analysis.plan.weighed import Weighed
-from daq.figures.axes import framed, heading, size_of, y_axis
+from daq.figures.axes import framed, heading, roomy, size_of, y_axis
 from daq.figures.barchart import Bar, Group, bar_chart
 from daq.figures.cells import figure
 from daq.figures.html import Html, tag
@@ -42,7 +42,7 @@ def metal_figure(plan: Plan, weighed: Weighed) -> Html:
     most = _MOST_TIMES * planned if planned > WORTH_MM else _usual(groups)
     words = (
         "Each bar is the metal that comes off in all, summed over frets and strings, with that one "
-        "thing otherwise; the upright line is the plan. An arrow: more than the drawing reaches. "
+        "thing otherwise; the upright strokes are the plan's. An arrow: more than the drawing reaches. "
         "The whisker on the plan: ± twice its standard uncertainty."
     )
     title = "Metal in all, and what would change it"
@@ -115,10 +115,13 @@ def life_figure(life: Life) -> Html:
     frets = sorted(life.frets, key=lambda one: one.fret)
     frame = framed((0.5, len(frets) + 0.5), (0.0, MANY + 2.0), 120.0)
     bars, numbers = [], []
+    places = frame.x.all_at(np.arange(1.0, len(frets) + 1))
+    named = {place + 1 for place in roomy(places, [1, len(frets)])}
     half = 0.36 * (frame.x.at(1.0) - frame.x.at(0.0))
     for one in frets:
         x = frame.x.at(float(one.fret))
-        numbers.append(label(str(one.fret), x, frame.base + 15.0))
+        if one.fret in named:
+            numbers.append(label(str(one.fret), x, frame.base + 19.0))
         if not np.isfinite(one.dressings):
             numbers.append(label("–", x, frame.base - 5.0, "soft"))
             continue
@@ -142,6 +145,6 @@ def life_figure(life: Life) -> Html:
         *bars,
         path(box(frame.x.start, frame.base, frame.right - frame.x.start, 0.0), "axis"),
         tag("g", *numbers, class_="mid"),
-        label("fret", 0.5 * (frame.x.start + frame.right), frame.base + 33.0, "soft mid"),
+        label("fret", 0.5 * (frame.x.start + frame.right), frame.base + 39.0, "soft mid"),
     )
     return figure(title, words, drawn)

@@ -53,7 +53,7 @@ def _layer(layer: LayerName, view: MapView) -> Layer:
     if layer == "wear" and view.wear is not None:
         return wear_layer(view.wear, told=True)
     if layer == "room" and view.room is not None:
-        return room(view.room, "Room to spare as asked, 0.01 mm", told=True)
+        return room(view.room, "Room, 0.01 mm", told=True)
     nothing = [[Cell("", "none", "not known") for _ in range(frets)] for _ in range(strings)]
     return Layer(f"No {layer} is known", "", fret_names(frets), nothing, [])
 

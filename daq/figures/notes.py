@@ -15,6 +15,8 @@ from daq.figures.svg import TEXT, label, number, path, text_width
 _MARGIN = 2.0
 #: From this far off a thin line leads back to what is named.
 _LEADER = 22.0
+#: How far below its place the foot of a note is tried, the nearest first.
+_DOWN = (-8.0, 21.0, -23.0, 36.0, -39.0, 52.0, -56.0, 70.0, -76.0, 90.0, -98.0, 112.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,7 @@ def _spot(
 ) -> tuple[float, float] | None:
     half = 0.5 * text_width(note.text) + _MARGIN
     best, least = None, note.worth
-    for down in (-8.0, 17.0, -20.0, 29.0, -33.0, 42.0, -48.0, 58.0, -66.0, 76.0, -90.0, 100.0):
+    for down in _DOWN:
         for aside in (0.0, 40.0, -40.0, 80.0, -80.0, 130.0, -130.0, 190.0, -190.0):
             middle = min(max(note.x + aside, area.left + half), area.right - half)
             box = text_box(note.text, middle, note.y + down)

@@ -12,7 +12,7 @@ from daq.figures.axes import LEFT, RIGHT, TOP, WIDTH, Axis, Frame
 #: A string's strip is drawn this wide: few strings have more room.
 _FEW, _STRIP_FEW, _STRIP = 6, 30.0, 22.0
 #: Room at the right for the strings' numbers, under the board for the joint's name.
-_NAMES, _JOINT = 50.0, 22.0
+_NAMES, _JOINT = 66.0, 24.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ def half_width_mm(it: Instrument, x_mm: float) -> float:
     return 0.5 * (nut + x_mm / last * (end - nut))
 
 
-def plan_frame(it: Instrument) -> Frame:
+def plan_frame(it: Instrument, top: float = TOP) -> Frame:
     strings = np.array([0.5, len(it.strings) + 0.5])
     low = float(np.min(it.fret_x_mm(0.0, strings)))
     high = float(np.max(it.fret_x_mm(it.frets + 0.5, strings)))
@@ -57,4 +57,4 @@ def plan_frame(it: Instrument) -> Frame:
     # the joint's name stands under the board
     below = half * (1.0 + 2.0 * _JOINT / tall)
     across = Axis(low - 2.0, high, LEFT, WIDTH - RIGHT - _NAMES)
-    return Frame(across, Axis(-below, half, TOP + tall, TOP))
+    return Frame(across, Axis(-below, half, top + tall, top))

@@ -72,7 +72,7 @@ def _short_um(plan: Plan) -> FloatArray:
 def _blocked(short_um: float, asked: bool, spent: bool) -> Cell:
     mark = "!" * asked + "=" * spent
     if short_um > 0.0:
-        return Cell(f"{fixed(short_um, 0) if short_um >= 0.5 else '<1'}{mark}", "buzzes")
+        return Cell(fixed(short_um, 0) if short_um >= 0.5 else "<1", "buzzes", corner=mark)
     if asked:
         return Cell(mark, "undecided")
     return Cell(mark, "crown") if spent else Cell("", "none")
@@ -106,5 +106,5 @@ def bends_figure(plan: Plan, chokes: Chokes) -> Html:
 def _bend(semitones: float, wide: float, chokes: str | None) -> Cell:
     text = f"{semitones:g}"
     if chokes is not None:
-        return Cell(f"{text}{MARKS[chokes]}", chokes)
+        return Cell(text, chokes, corner=MARKS[chokes])
     return Cell(text, "clear" if semitones >= wide else "undecided")

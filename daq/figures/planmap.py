@@ -6,7 +6,9 @@ import numpy as np
 
 from analysis.instrument import FloatArray, Instrument
 from daq.figures.axes import (
+    BARE_TOP,
     LEFT,
+    TOP,
     WIDTH,
     heading,
     roomy,
@@ -21,20 +23,27 @@ from daq.figures.scale import step_for, steps_of
 from daq.figures.svg import box, drawing, label, line_through, number, path
 
 #: Room under the axis for the legend.
-_LEGEND = 62.0
+_LEGEND = 68.0
 _SWATCH_W, _SWATCH_H = 62.0, 16.0
 #: Signs: triangles as high as the class is far from zero, never wider than their tile.
 _SIGN_LOW, _SIGN_MORE, _SIGN_HALF = 3.0, 2.4, 4.2
 
 
 def plan_map(
-    title: str, words: str, over: str, values_um: FloatArray, it: Instrument, most_um: float
+    title: str,
+    words: str,
+    over: str,
+    values_um: FloatArray,
+    it: Instrument,
+    most_um: float,
+    *,
+    named: bool = True,
 ) -> Html:
     """values_um: [frets, strings], up; most_um: the largest that the scale must hold.
 
-    over: what the values are measured from, as the legend names it.
+    over: what the values are measured from, as the legend names it. named: its name stands in it.
     """
-    plan = Plan(it, plan_frame(it))
+    plan = Plan(it, plan_frame(it, TOP if named else BARE_TOP))
     step = step_for(most_um)
     steps = steps_of(values_um, step)
     joint = it.body_joint_fret
@@ -43,7 +52,7 @@ def plan_map(
         title,
         words,
         (width, height + _LEGEND),
-        heading(title),
+        heading(title) if named else Html(""),
         x_axis(plan.frame, "from the nut, mm"),
         y_axis(plan.frame, "across, mm", 5),
         _outline(plan),
@@ -115,11 +124,11 @@ def _names(plan: Plan) -> Html:
     """Fret numbers over the board, the nut, string numbers at its right end."""
     it = plan.it
     heads = np.array([plan.across(f)[0][0] for f in range(1, it.frets + 1)])
-    top = plan.frame.top - 6.0
+    top = plan.frame.top - 10.5
     frets = [label(str(i + 1), float(heads[i]), top) for i in roomy(heads, [1, it.frets])]
-    right = plan.frame.right + 28.0
+    right = plan.frame.right + 42.0
     strings = [
-        label(str(s), right, plan.point(it.frets, s)[1] + 4.0)
+        label(str(s), right, plan.point(it.frets, s)[1] + 5.0)
         for s in range(1, len(it.strings) + 1)
     ]
     nut = plan.across(0)[0][0]
@@ -140,16 +149,16 @@ def _legend(step: float, over: str, top: float) -> Html:
         middle = (x + 0.5 * _SWATCH_W, top + 0.5 * _SWATCH_H)
         parts.append(path(triangle(*middle, level), f"on-{name}") if level else Html(""))
     edges = [
-        label(f"{(n - SIDES + 0.5) * step:+g}", left + (n + 1) * _SWATCH_W, top + 30.0)
+        label(f"{(n - SIDES + 0.5) * step:+g}", left + (n + 1) * _SWATCH_W, top + 33.0)
         for n in range(len(DIVERGING) - 1)
     ]
     right = left + len(DIVERGING) * _SWATCH_W
     return joined(
         *parts,
-        tag("g", *edges, label("0", 0.5 * (left + right), top + 30.0),
-            label(f"µm over {over}", 0.5 * (left + right), top + 46.0, "soft"),
+        tag("g", *edges, label("0", 0.5 * (left + right), top + 33.0),
+            label(f"µm over {over}", 0.5 * (left + right), top + 52.0, "soft"),
             class_="mid"),
-        label("below", left - 8.0, top + 12.0, "soft end"),
-        label("above", right + 8.0, top + 12.0, "soft"),
+        label("below", left - 8.0, top + 13.0, "soft end"),
+        label("above", right + 8.0, top + 13.0, "soft"),
         path(f"M{number(0.5 * (left + right))} {number(top + _SWATCH_H)}v4", "axis"),
     )  # fmt: skip

@@ -8,24 +8,45 @@ import numpy as np
 
 from analysis.instrument import FloatArray
 from analysis.neck.relief import Relief
-from daq.figures.axes import Frame, bars, framed, fret_axis, heading, size_of, x_axis, y_axis
+from daq.figures.axes import (
+    BARE_TOP,
+    TOP,
+    Frame,
+    bars,
+    framed,
+    fret_axis,
+    heading,
+    size_of,
+    x_axis,
+    y_axis,
+)
 from daq.figures.curves import Curve
 from daq.figures.html import Html, joined
 from daq.figures.notes import Box, Note, written
 from daq.figures.svg import box, drawing, line_through, number, path
 from daq.text.words import fixed, named, signed
 
-_HEIGHT = 205.0
+_HEIGHT = 225.0
 #: Curves are looked at this finely when words look for room, in units of the drawing.
 _FINE = 4.0
 #: A hump's size is told where there is room by its triangle; all are in the tables.
-_HUMP_WORTH = 60.0
+_HUMP_WORTH = 120.0
 
 
-def profile(string: int, curves: Sequence[Curve], reach: tuple[float, float], joint: int) -> Html:
-    """One string: chord, both states, relief's deepest place, what is past the joint, humps."""
+def profile(
+    string: int,
+    curves: Sequence[Curve],
+    reach: tuple[float, float],
+    joint: int,
+    *,
+    named: bool = True,
+) -> Html:
+    """One string: chord, both states, relief's deepest place, what is past the joint, humps.
+
+    named: its name stands in it.
+    """
     x = curves[0].x_mm
-    frame = framed((0.0, float(x[-1]) * 1.025), reach, _HEIGHT)
+    frame = framed((0.0, float(x[-1]) * 1.025), reach, _HEIGHT, top=TOP if named else BARE_TOP)
     words = "; ".join(_words(curve) for curve in curves)
     area = Box(frame.x.start, frame.top + 1.0, frame.right, frame.base - 1.0)
     return drawing(
@@ -36,7 +57,7 @@ def profile(string: int, curves: Sequence[Curve], reach: tuple[float, float], jo
         y_axis(frame, "height over the chord, µm"),
         x_axis(frame, "from the nut, mm"),
         fret_axis(frame, x, [1, joint, x.size]),
-        heading(f"string {string}"),
+        heading(f"string {string}") if named else Html(""),
         _chord(frame, x, joint),
         *(_drawn(frame, curve) for curve in curves),
         _hump_signs(frame, _metal(curves)),

@@ -18,5 +18,7 @@ def section_picture(
     tight = section.tight
     name = f"String {section.string}" if tight is None else held_words(tight)
     if near and tight is not None:
-        return Picture(f"{name}, from close by", close_words(tight), close_view(tight, frets))
-    return Picture(f"{name}, nut to saddle", WORDS, side_view(section, joint, frets))
+        return Picture(
+            f"{name}, from close by", close_words(tight), close_view(tight, frets, named=False)
+        )
+    return Picture(f"{name}, nut to saddle", WORDS, side_view(section, joint, frets, named=False))

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from analysis.plan.section import Section
-from daq.figures.axes import LEFT, WIDTH, Frame
-from daq.figures.html import Html
+from daq.figures.axes import LEFT, WIDTH, Frame, heading
+from daq.figures.html import Html, joined
 from daq.figures.key import ACROSS, DOT, FILLED, UPRIGHT, Key, key_rows
 from daq.figures.sidelines import SideLines, side_lines
 from daq.figures.stringfield import string_field, string_frame
-from daq.figures.svg import TEXT, drawing, label
+from daq.figures.svg import drawing, label, text_width
 from daq.figures.topsfield import tops_field, tops_frame
 from daq.text.tight import held_words, worst_words
 
-#: Where the first line of words stands, and how far apart they stand; room between the fields.
-_HEAD, _LINE, _BETWEEN, _NUMBERS = TEXT + 3.0, 15.0, 58.0, 20.0
+#: How far apart lines of words stand; room over a field for its frets' numbers, under the
+#: upper field for the name of the lower one; between two things told on one line.
+LINE, _NUMBERS, _BETWEEN, _APART = 18.0, 26.0, 44.0, 18.0
 
 WORDS = (
     "Above, the string from nut to saddle over its frets. Below, the tops alone, in µm over the "
@@ -25,30 +27,30 @@ WORDS = (
 )
 
 
-def side_view(section: Section, joint: int, frets: tuple[int, int] | None = None) -> Html:
+def side_view(
+    section: Section, joint: int, frets: tuple[int, int] | None = None, *, named: bool = True
+) -> Html:
     """Heights over the line through the asked-for shape's anchors, or through fret 1 and the joint.
 
     frets: the first and last that are drawn large, over the line through these two; None: all.
+    named: its name stands in it.
     """
     over = section.anchors or (1, joint)
     lines, large = side_lines(section, over), side_lines(section, frets or over)
     window = frets or (1, section.x_mm.size)
-    told = _told(section, lines)
-    top = _HEAD + _LINE * (len(told) + 1) + _NUMBERS
-    above = string_frame(lines, top)
+    told, foot = told_rows(_told(section, lines), LEFT, 2.0 * LINE if named else LINE - 3.0)
+    above = string_frame(lines, foot + _NUMBERS)
     below = tops_frame(large, window, above.base + _BETWEEN)
     title = f"{_held(section)}, nut to saddle"
-    legend, end = key_rows(_keys(lines), below.base + 14.0)
-    scale = f"heights {times(larger(above))} times lengths"
+    legend, end = key_rows(_keys(lines), below.base + 10.0)
     return drawing(
         title,
         WORDS,
         (WIDTH, end),
-        label(title, LEFT, _HEAD, "head"),
-        *(label(line, LEFT, _HEAD + _LINE * (n + 1), kind) for n, (line, kind) in enumerate(told)),
-        label(scale, above.right, _HEAD, "soft end"),
+        heading(title) if named else Html(""),
+        told,
         string_field(above, lines, joint, window),
-        label(_tops_words(large, below), LEFT, above.base + _BETWEEN - 25.0, "head"),
+        label(_tops_words(large, below, above), LEFT, above.base + LINE, "soft"),
         tops_field(below, large, joint, window),
         legend,
     )
@@ -70,6 +72,18 @@ def _held(section: Section) -> str:
     return f"String {section.string}" if section.tight is None else held_words(section.tight)
 
 
+def told_rows(told: Sequence[tuple[str, str]], left: float, foot: float) -> tuple[Html, float]:
+    """Words with their style, side by side where they fit; and the foot of the last line."""
+    parts, x = [], left
+    for words, kind in told:
+        wide = text_width(words)
+        if x > left and x + wide > WIDTH:
+            x, foot = left, foot + LINE
+        parts.append(label(words, x, foot, kind or None))
+        x += wide + _APART
+    return joined(*parts), foot
+
+
 def _told(section: Section, lines: SideLines) -> list[tuple[str, str]]:
     """What there is to tell of the string where it is held, and each line's style."""
     tight = section.tight
@@ -79,23 +93,24 @@ def _told(section: Section, lines: SideLines) -> list[tuple[str, str]]:
     return [*told, (worst_words(tight, after=True), "")] if lines.changed else told
 
 
-def _tops_words(lines: SideLines, frame: Frame) -> str:
-    """Where the heights are measured from, and how much larger they are drawn."""
+def _tops_words(lines: SideLines, frame: Frame, above: Frame) -> str:
+    """Where the heights are measured from, and how much larger than lengths they are drawn."""
     first, last = lines.base.frets
     over = f"over the line through frets {first} and {last}" if first else "no top was seen"
-    return f"its tops, {over}; heights {times(1e3 * larger(frame))} times lengths"
+    large, small = times(1e3 * larger(frame)), times(larger(above))
+    return f"its tops, {over}; heights {large} times lengths, above {small} times"
 
 
 def _keys(lines: SideLines) -> list[Key]:
     """What is in the picture, and no more."""
     section = lines.section
-    keys = [Key("top now, ± twice u", [(UPRIGHT, "bar-now"), (DOT, "dot-now"), (DOT, "hole")])]
+    keys = [Key("now, ± twice u", [(UPRIGHT, "bar-now"), (DOT, "dot-now"), (DOT, "hole")])]
     if lines.changed:
-        keys.append(Key("after the plan", [(ACROSS, "line-after"), (DOT, "dot-after")]))
+        keys.append(Key("after", [(ACROSS, "line-after"), (DOT, "dot-after")]))
     if (section.cut_mm > 0.0).any():
         keys.append(Key("filed off, µm", [("m8 1h10v12h-10z", "removed")]))
     if lines.swing is not None:
-        keys.append(Key("the string's swing", [(FILLED, "swing")]))
+        keys.append(Key("swing", [(FILLED, "swing")]))
         keys.append(Key("guard", [(FILLED, "guard")]))
     if section.shape_mm is not None:
         keys.append(Key("shape asked for", [(ACROSS, "asked"), ("m7 7l6-6l6 6l-6 6z", "anchor")]))

@@ -11,7 +11,7 @@ from daq.figures.html import Html, joined
 from daq.figures.sidelines import SideLines
 from daq.figures.svg import TEXT, box, label, line_through, number, path
 
-_HEIGHT = 84.0
+_HEIGHT = 50.0
 #: A string is drawn as if it rose this high at least, mm.
 _LEAST_MM = 0.5
 #: The open string is named this far along it.
@@ -92,13 +92,12 @@ def _held(frame: Frame, lines: SideLines) -> str:
 
 
 def _said(frame: Frame, lines: SideLines) -> Html:
-    """The open string by its name, over both of its lines; its two ends."""
+    """The open string by its name, over both of its lines; its far end."""
     z = max((1.0 - _NAMED) * ends[1][0] + _NAMED * ends[1][1] for ends in (lines.now, lines.then))
     x = (1.0 - _NAMED) * lines.now[0][0] + _NAMED * lines.now[0][1]
     y = max(frame.y.at(float(z)) - 6.0, frame.top + TEXT)
     named = label("open string", frame.x.at(float(x)), y, "soft mid halo")
     return joined(
         named if np.isfinite(z) else Html(""),
-        label("nut", frame.x.at(float(lines.now[0][0])), frame.base + 13.0, "soft mid"),
-        label("saddle", frame.right, frame.base + 13.0, "soft end"),
+        label("saddle", frame.right, frame.top - 10.5, "soft end"),
     )

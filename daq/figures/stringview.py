@@ -187,7 +187,7 @@ def _crosses(one: Near) -> str:
 def _numbers(one: Near) -> Html:
     """Fret numbers under the picture, and where the string is held."""
     tight, frame = one.tight, one.frame
-    foot = frame.base + 15.0
+    foot = frame.base + 19.0
     inside = range(one.inside.start, one.inside.stop)
     frets = [label(str(tight.at[i]), frame.x.at(float(tight.x_mm[i])), foot) for i in inside]
     if one.held:

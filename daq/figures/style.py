@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from daq.figures.palette import DARK, GROUNDS, LIGHT, SHEET, ink_on
-from daq.figures.svg import SIZES, TEXT
+from daq.figures.svg import TEXT
 
 
 def _variables(colours: Mapping[str, str], scheme: str) -> str:
@@ -21,11 +21,6 @@ _GROUNDS = "".join(
     for name in GROUNDS
 )
 
-_TEXTS = "".join(
-    f"svg .{kind} text, svg text.{kind} {{ font-size: {size:g}px; }}\n"
-    for kind, size in SIZES.items()
-)
-
 #: The colours by name, as custom properties of the page.
 COLOURS = f"""
 :root {{ {_variables(LIGHT, "light")} }}
@@ -37,7 +32,7 @@ COLOURS = f"""
 STROKES = f"""
 svg text {{ fill: var(--ink); font-size: {TEXT:g}px; font-variant-numeric: tabular-nums; }}
 svg .head {{ font-weight: 600; }}
-{_TEXTS}svg .mid text, svg text.mid {{ text-anchor: middle; }}
+svg .mid text, svg text.mid {{ text-anchor: middle; }}
 svg .end text, svg text.end {{ text-anchor: end; }}
 svg .halo {{ paint-order: stroke; stroke: var(--paper); stroke-width: 3px; }}
 svg .soft, svg .soft text {{ fill: var(--soft); }}
@@ -46,6 +41,7 @@ svg .hair {{ stroke: var(--line); stroke-width: 1; fill: none; }}
 svg .joint {{ stroke: var(--ink); stroke-width: 1.4; fill: none; stroke-dasharray: 6 3; }}
 svg .chord {{ stroke: var(--ink); stroke-width: 1.2; fill: none; }}
 svg .carried {{ stroke: var(--ink); stroke-width: 1; fill: none; stroke-dasharray: 2 3; }}
+svg .mark {{ stroke: var(--ink); stroke-width: 2; fill: none; }}
 svg .past {{ fill: var(--past); }}
 svg .edge {{ stroke: var(--soft); stroke-width: 1; fill: none; }}
 svg .nut {{ stroke: var(--ink); stroke-width: 3; fill: none; }}

@@ -9,9 +9,9 @@ from typing import Final
 
 from daq.figures.html import Html, tag
 
-#: Height of the drawings' text, in units of the drawing; and of text within a group of a kind.
-TEXT: Final = 11.0
-SIZES: Final = {"cells": 13.0, "corner": 10.0}
+#: Height of the drawings' text, in units of the drawing: read at arm's length where 760 of them
+#: are as wide as a page's column.
+TEXT: Final = 15.0
 #: Where a font is wider than most, in shares of its height (DejaVu Sans, a wide one).
 _WIDE: Final = {" ": 0.32, ".": 0.32, ",": 0.32, "i": 0.28, "l": 0.28, "j": 0.28, "t": 0.4,
                 "f": 0.36, "r": 0.42, "m": 0.98, "w": 0.82, "±": 0.84, "+": 0.84, "−": 0.84,
@@ -21,10 +21,10 @@ _USUAL: Final = 0.64
 
 
 @lru_cache(maxsize=4096)
-def text_width(text: str, bold: bool = False, size: float = TEXT) -> float:
+def text_width(text: str, bold: bool = False) -> float:
     """How wide a line of text may come out, on the safe side for common fonts."""
     shares = sum(_WIDE.get(letter, _USUAL) for letter in text)
-    return size * shares * (1.12 if bold else 1.0)
+    return TEXT * shares * (1.12 if bold else 1.0)
 
 
 def drawing(

@@ -12,7 +12,7 @@ from analysis.plan.section import Section
 from analysis.plan.tight import Tight, TightStrings
 from daq.figures.axes import WIDTH
 from daq.figures.cells import figure
-from daq.figures.closeup import FOOT, HEAD, close_panel, close_view, close_words
+from daq.figures.closeup import FOOT, HEAD, close_view, close_words, small_view
 from daq.figures.html import Html
 from daq.figures.sideview import side_view
 from daq.figures.stringview import near
@@ -91,8 +91,8 @@ def _rows(small: Sequence[Tight]) -> Html:
     for place, one in enumerate(small):
         row, column = divmod(place, _BESIDE)
         left, top = column * wide, row * tall
-        seen = near(one, _SMALL, left + 44.0, left + wide - 8.0, top + HEAD)
-        panels.append(close_panel(seen, "", held_words(one)))
+        seen = near(one, _SMALL, left + 50.0, left + wide - 8.0, top + HEAD)
+        panels.append(small_view(seen, held_words(one)))
     rows = -(-len(small) // _BESIDE)
     title = "The other strings, each where it has least room, mm over the lowest its swing comes"
     return drawing(title, close_words(small[0]), (WIDTH, rows * tall), *panels)

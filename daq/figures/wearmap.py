@@ -13,9 +13,9 @@ from daq.text.words import fixed
 #: A flat this wide fills its cell, mm; wider ones are drawn as wide as this.
 FULL_MM: Final = 1.2
 _PX_PER_MM: Final = (CELL_W - 6.0) / FULL_MM
-_BAR: Final = 4.0
+_BAR: Final = 3.5
 #: The sign's foot and the flat's bar, from the cell's top.
-_FOOT, _BAR_TOP = 13.0, 27.5
+_FOOT, _BAR_TOP = 14.0, 29.0
 
 #: Each verdict: its ground, its words; the sign is a crown seen from the side.
 VERDICTS: Final[dict[str, tuple[str, str]]] = {

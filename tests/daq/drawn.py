@@ -7,7 +7,7 @@ import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from daq.figures.svg import SIZES, TEXT, text_width
+from daq.figures.svg import TEXT, text_width
 
 
 def drawings_of(page: str) -> list[Drawing]:
@@ -71,12 +71,11 @@ def _walk(
 
 def _room(element: ET.Element, kinds: tuple[str, ...]) -> Text:
     text = element.text or ""
-    size = next((SIZES[kind] for kind in reversed(kinds) if kind in SIZES), TEXT)
-    wide = text_width(text, "head" in kinds or "buzzes" in kinds, size)
+    wide = text_width(text, "head" in kinds or "buzzes" in kinds)
     x, y = float(element.attrib["x"]), float(element.attrib["y"])
     anchors = [kind for kind in kinds if kind in ("mid", "end")]
     before = {"mid": 0.5, "end": 1.0}[anchors[-1]] * wide if anchors else 0.0
     if "transform" in element.attrib:
         assert element.attrib["transform"].startswith("rotate(-90 ")
-        return Text(text, x - 0.8 * size, y + before - wide, x + 0.2 * size, y + before)
-    return Text(text, x - before, y - 0.8 * size, x - before + wide, y + 0.2 * size)
+        return Text(text, x - 0.8 * TEXT, y + before - wide, x + 0.2 * TEXT, y + before)
+    return Text(text, x - before, y - 0.8 * TEXT, x - before + wide, y + 0.2 * TEXT)

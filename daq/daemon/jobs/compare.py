@@ -47,7 +47,9 @@ def _states(reader: JobReader, string: int) -> CompareAnswer:
     ]
     along = {shape.state: along_of(shape, it) for shape in shapes}
     curves = curves_of(shapes, along, it.body_joint_fret)
-    drawn = profile(string, curves[string - 1], reach_of(curves), it.body_joint_fret)
+    drawn = profile(
+        string, curves[string - 1], reach_of(curves), it.body_joint_fret, named=False
+    )
     words = (
         f"Zero is the straight line from fret 1 to fret {it.body_joint_fret}. Filled dots: strung; "
         "open dots: unstrung. Bars: twice the standard uncertainty."

@@ -76,7 +76,7 @@ def _pictures(it: Measured) -> list[PictureAnswer]:
 def _over(title: str, words: str, over: str, um: FloatArray, it: Instrument) -> Picture:
     known = um[np.isfinite(um)]
     most = float(np.max(np.abs(known))) if known.size else 0.0
-    return Picture(title, words, plan_map(title, words, over, um, it, most))
+    return Picture(title, words, plan_map(title, words, over, um, it, most, named=False))
 
 
 def _still(layer: Layer) -> Picture:

@@ -15,7 +15,6 @@ import pytest
 from analysis.plan.doubts import Hanging, Suspect, Touch
 from analysis.plan.target import Held
 from daq.figures.neckmap import LAYERS, neck_map
-from daq.figures.svg import text_width
 from daq.reading.doubts import DoubtedFret, DoubtedTop, Doubts
 
 from ..drawn import drawings_of
@@ -192,7 +191,3 @@ def test_a_map_of_twelve_strings_takes_no_time(layer: Any, viewed: Any) -> None:
         neck_map(layer, view)
         took.append(time.process_time() - began)
     assert min(took) < 6e-3
-
-
-def test_text_of_a_kind_is_as_wide_as_it_is_large() -> None:
-    assert text_width("12", size=22.0) == pytest.approx(2.0 * text_width("12"))

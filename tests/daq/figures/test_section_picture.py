@@ -14,6 +14,7 @@ import pytest
 from analysis.plan.section import Section
 from daq.figures.section import section_picture
 from daq.figures.sidelines import side_lines
+from daq.figures.svg import TEXT
 
 from ..drawn import Drawing, drawings_of
 from .conftest import U_MM
@@ -38,7 +39,7 @@ def _starts(paths: list[str]) -> list[tuple[float, float]]:
 def _lower_axis(drawing: Drawing) -> tuple[float, float]:
     """Where 0 of the tops' field is drawn, and how many units a µm is."""
     top = next(t.bottom for t in drawing.texts() if t.text.startswith("its tops"))
-    marks = {float(t.text): t.bottom - 0.2 * 11.0 - 4.0 for t in drawing.texts()
+    marks = {float(t.text): t.bottom - 0.2 * TEXT - 5.0 for t in drawing.texts()
              if t.right < 62.0 and t.top > top and re.fullmatch(r"-?\d+", t.text)}  # fmt: skip
     low, high = min(marks), max(marks)
     per_um = (marks[low] - marks[high]) / (high - low)

@@ -15,6 +15,7 @@ from analysis.plan.doubts import Hanging, Suspect, Touch
 from analysis.rod.learnt import LearntRod, TurnSeen
 from daq.figures.axes import LEFT, RIGHT, WIDTH
 from daq.figures.stringview import near
+from daq.figures.svg import TEXT
 from daq.figures.tightstrings import telling
 from daq.reading.doubts import DoubtedFret, DoubtedTop, Doubts
 from daq.reading.rod import StateRod
@@ -66,7 +67,7 @@ def test_a_cut_is_drawn_as_high_as_the_heights_are(page: str, one: Any) -> None:
 
 def test_heights_say_how_much_larger_they_are_drawn(given: ReportInput, one: Any) -> None:
     assert given.tight is not None
-    seen = near(tight(given.tight.before, WORST), 220.0, LEFT, WIDTH - RIGHT, 52.0)
+    seen = near(tight(given.tight.before, WORST), 150.0, LEFT, WIDTH - RIGHT, 0.0)
     x, y = seen.frame.x, seen.frame.y
     larger = (y.at(0.0) - y.at(1.0)) / (x.at(1.0) - x.at(0.0))
     head = one(report_html(given), f"String {WORST} fretted at 2, from").words()
@@ -172,8 +173,9 @@ def test_what_is_in_the_way_is_on_the_map_and_the_cures_come_cheapest_first(
     page = report_html(undecided(sized(6, 22)))
     drawing = one(page, "What is in the way")
     words = drawing.words()
-    assert words.count("50!") == 1
+    assert words.count("50") == 1
     assert words.count("40") == 1
+    assert words.count("!") == 1
     assert words.count("=") == 1
     assert "7✕" in words
     cures = unescape(page.split("<h3>What would cure it</h3>")[1].split("</ul>")[0])
@@ -186,16 +188,16 @@ def test_what_is_in_the_way_is_on_the_map_and_the_cures_come_cheapest_first(
 def test_bends_say_where_and_how_far(page: str, one: Any) -> None:
     drawing = one(page, "How far each string may be bent, after")
     words = drawing.words()
-    assert {"0!", "1.5?", "0.5"} <= set(words)
+    assert {"0", "!", "1.5", "?", "0.5"} <= set(words)
     assert len(_corners(drawing.paths("undecided")[0])) >= 1
-    assert words.count("4") == 21 * 6 - 3 + 1
+    assert words.count("4") == 21 * 6 - 3 + 2
 
 
 def test_achieved_against_planned_lies_where_it_should(page: str, one: Any) -> None:
     drawing = one(page, "Planned against achieved")
     assert sum(d.count("M") for d in drawing.paths("sign-edge")) == 16
     texts = drawing.texts()
-    up = {t.text: t.bottom - 0.2 * 11 - 4.0 for t in texts if t.right < 62.0 and t.text.isdigit()}
+    up = {t.text: t.bottom - 0.2 * TEXT - 5.0 for t in texts if t.right < 62.0 and t.text.isdigit()}
     per_um = (up["0"] - up["20"]) / 20.0
     middles = [(float(x), float(y)) for x, y in re.findall(r"M([\d.]+) ([\d.]+)", "".join(
         d for d in drawing.paths("whisker") if "V" not in d and "l" in d))]  # fmt: skip

@@ -223,7 +223,7 @@ def test_flats_are_drawn_in_scale(sized: Any, one: Any) -> None:
     wear = replace(given.wear, flat_mm=flat, verdict=np.full((22, 6), "crown"))
     given = replace(given, wear=wear)
     bars = _parts(one(report_html(given), "Wear").paths("on-crown"))
-    wide = [float(re.search(r"h([\d.]+)v4h", bar)[1]) for bar in bars if "v4h" in bar]  # type: ignore[index]
+    wide = [float(re.search(r"h([\d.]+)v3\.5h", bar)[1]) for bar in bars if "v3.5h" in bar]  # type: ignore[index]
     assert wide[1] == pytest.approx(2.0 * wide[0], abs=0.11)
     assert wide[2] == pytest.approx(wide[0] * FULL_MM / 0.3, abs=0.3)
 
