@@ -42,7 +42,7 @@ def metal_figure(plan: Plan, weighed: Weighed) -> Html:
     most = _MOST_TIMES * planned if planned > WORTH_MM else _usual(groups)
     words = (
         "Each bar is the metal that comes off in all, summed over frets and strings, with that one "
-        "thing otherwise; the upright strokes are the plan's. An arrow: more than the drawing reaches. "
+        "thing otherwise; the upright strokes are the plan's. An arrow: more than drawn. "
         "The whisker on the plan: ± twice its standard uncertainty."
     )
     title = "Metal in all, and what would change it"

@@ -26,7 +26,7 @@ from daq.figures.notes import Box, Note, written
 from daq.figures.svg import box, drawing, line_through, number, path
 from daq.text.words import fixed, named, signed
 
-_HEIGHT = 225.0
+_HEIGHT = 240.0
 #: Curves are looked at this finely when words look for room, in units of the drawing.
 _FINE = 4.0
 #: A hump's size is told where there is room by its triangle; all are in the tables.
