@@ -48,7 +48,7 @@ def bar_chart(
         parts.append(label(group.title, 0.0, y - 4.0, "head"))
         for bar in group.bars:
             parts.append(_bar(axis, bar, y))
-            feet.append(y + _WORDS + 4.0)
+            feet += [y + _WORDS + 4.0] * bool(np.isfinite(bar.value))
             y += _ROW
     base = _uprights(axis.start, feet)
     line = Html("")

@@ -16,7 +16,8 @@ _MARGIN = 2.0
 #: From this far off a thin line leads back to what is named.
 _LEADER = 22.0
 #: How far below its place the foot of a note is tried, the nearest first.
-_DOWN = (-8.0, 21.0, -23.0, 36.0, -39.0, 52.0, -56.0, 70.0, -76.0, 90.0, -98.0, 112.0)
+_DOWN = (-8.0, 21.0, -23.0, 36.0, -39.0, 52.0, -56.0, 70.0, -76.0, 90.0, -98.0, 112.0, -120.0,
+         134.0, -142.0, 156.0, -164.0, 178.0)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
