@@ -42,7 +42,7 @@ def side_view(
     above = string_frame(lines, foot + _NUMBERS)
     below = tops_frame(large, window, above.base + _BETWEEN)
     title = f"{_held(section)}, nut to saddle"
-    legend, end = key_rows(_keys(lines), below.base + 10.0)
+    legend, end = key_rows(_keys(lines), below.base + 8.0)
     return drawing(
         title,
         WORDS,

@@ -11,7 +11,7 @@ from daq.figures.html import Html, joined
 from daq.figures.sidelines import SideLines
 from daq.figures.svg import TEXT, box, label, line_through, number, path
 
-_HEIGHT = 50.0
+_HEIGHT = 48.0
 #: A string is drawn as if it rose this high at least, mm.
 _LEAST_MM = 0.5
 #: The open string is named this far along it.

@@ -11,7 +11,7 @@ from daq.figures.html import Html, joined, tag
 from daq.figures.sidelines import SideLines
 from daq.figures.svg import TEXT, box, label, line_through, number, path, text_width
 
-_HEIGHT = 102.0
+_HEIGHT = 94.0
 #: Nothing is drawn larger than so many µm deserve, from foot to top.
 _LEAST_UM = 40.0
 #: One fret alone has as much room as if its neighbours were this far off, mm.

@@ -15,7 +15,7 @@ FULL_MM: Final = 1.2
 _PX_PER_MM: Final = (CELL_W - 6.0) / FULL_MM
 _BAR: Final = 3.5
 #: The sign's foot and the flat's bar, from the cell's top.
-_FOOT, _BAR_TOP = 14.0, 29.0
+_FOOT, _BAR_TOP = 11.5, 29.0
 
 #: Each verdict: its ground, its words; the sign is a crown seen from the side.
 VERDICTS: Final[dict[str, tuple[str, str]]] = {

@@ -83,7 +83,8 @@ export function makeBench({ job, base, begun, tab, gone }) {
   const took = element("p", { class: "took" });
   const pictures = element("div", { class: "pictures", hidden: true }, board.node, section.node);
   const node = element("div", { class: "bench" },
-    element("div", { class: "says" }, outcome.verdict, undo, redo, keeping, helpful, said),
+    element("div", { class: "says" }, outcome.verdict,
+      element("div", { class: "presses" }, undo, redo, keeping, helpful), said),
     pictures,
     element("div", { class: "side" }, outcome.cards, tabs.node),
     element("div", { class: "below" }, outcome.table, took));

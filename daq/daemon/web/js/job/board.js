@@ -48,6 +48,16 @@ export function makeBoard({ frets, strings, told }) {
     said.textContent = cell.getAttribute("aria-label") ?? `fret ${at.fret}, string ${at.string}`;
   }
 
+  /** Where the board is wider than its place: as far aside as the chosen cell asks for. */
+  function reveal() {
+    const { holder } = frame;
+    const cell = cellAt(at.fret, at.string)?.getBoundingClientRect();
+    const seen = holder.getBoundingClientRect();
+    if (!cell) return;
+    if (cell.left < seen.left) holder.scrollLeft -= seen.left - cell.left + cell.width;
+    else if (cell.right > seen.right) holder.scrollLeft += cell.right - seen.right + cell.width;
+  }
+
   const cellAt = (fret, string) => frame.holder.querySelector(
     `.cell[data-fret="${fret}"][data-string="${string}"]`);
 
@@ -59,6 +69,7 @@ export function makeBoard({ frets, strings, told }) {
     }
     at = { fret, string };
     mark();
+    reveal();
     showHolds();
     told.place(fret, string, at_ms);
   }

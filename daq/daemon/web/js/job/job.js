@@ -2,11 +2,11 @@
 
 import { ask } from "../ask.js";
 import { makeBench } from "./bench.js";
-import { button, element } from "./element.js";
+import { element } from "./element.js";
 import { makeHands, simulatedRig } from "./hands.js";
 import { makePanel } from "./panels.js";
 import { makeStepsRow } from "./stepsrow.js";
-import { panelOf, stepsOf } from "./whereabouts.js";
+import { panelOf } from "./whereabouts.js";
 
 /** Panels of steps that a person does at the rig. */
 const BY_HAND = ["strung", "unstrung", "file", "after", "restrung"];
@@ -23,7 +23,7 @@ export function makeJob({ name, tab, gone }) {
   const inside = element("div", { class: "inside" });
   const handsPlace = element("div");
   const node = element("div", { class: "job" },
-    element("div", { class: "job-head" }, title, row.node), next, inside, handsPlace);
+    element("div", { class: "job-head" }, title, row.node, next), inside, handsPlace);
   let job = null;
   let panel = null;
   let bench = null;   // of the plan's panel
@@ -48,10 +48,7 @@ export function makeJob({ name, tab, gone }) {
   function showHead() {
     const { instrument } = job;
     title.replaceChildren(name, element("span", { class: "soft" }, ` ${instrument.name}`));
-    const there = panelOf(job);
-    const step = stepsOf(job).find((one) => one.panel === there);
-    next.replaceChildren(element("span", {}, element("b", {}, "Next: "), job.next.words),
-      ...(there === panel ? [] : [button(step.name, () => openPanel(there), { class: "main small" })]));
+    next.replaceChildren(element("b", {}, "Next: "), job.next.words);
     row.show(job, panel);
   }
 

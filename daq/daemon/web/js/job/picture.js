@@ -23,6 +23,7 @@ export function makePicture(...beside) {
       if (drawn === picture.svg) return false;
       drawn = picture.svg;
       holder.innerHTML = drawn;
+      this.svg.style.setProperty("--units", this.svg.viewBox.baseVal.width);
       return true;
     },
   };
@@ -30,9 +31,10 @@ export function makePicture(...beside) {
 
 /** Pictures one below the other, as a scan's or a comparison's are. */
 export function pictureList(pictures) {
-  return pictures.map((picture) => {
+  const frames = pictures.map((picture) => {
     const frame = makePicture();
     frame.show(picture);
     return frame.node;
   });
+  return element("div", { class: "picture-list" }, ...frames);
 }

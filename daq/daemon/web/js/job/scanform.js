@@ -2,11 +2,12 @@
 
 import { ask } from "../ask.js";
 import { hear } from "../stream.js";
+import { beganHere } from "../work.js";
 import { element } from "./element.js";
 import { readNumber } from "./entry.js";
 import { makeField } from "./field.js";
 
-const TURNS = [-10, 10, 0.01];
+const TURNS = [-3, 3, 0.01];
 const WORDS = {
   strung: "Strings on and at pitch. Every lane between the strings is scanned, both ways.",
   unstrung: "Strings off, the neck not moved if you can. Every lane is scanned, both ways.",
@@ -41,6 +42,7 @@ export function makeScanForm({ job, state, rod_turns, done }) {
     press.disabled = true;
     try {
       const { id } = await ask("/v1/work", given);
+      beganHere(id);
       say("The rig is at work; what it does, and what it asks of you, stands above.", false);
       running.set(id, () => result(id));
     } catch (fault) {

@@ -19,12 +19,13 @@ const LABEL = "One string from the side: up and down choose a string, plus and m
 export function makeSection({ strings, told }) {
   const numbers = Array.from({ length: strings }, (_, n) => [n + 1, String(n + 1), `String ${n + 1}`]);
   const which = makeChoice("String", numbers, told.string);
-  const held = makeChoice("Held", [["least", "Least room"], ["open", "Open"], ["fret", ""]], told.held);
-  const near = makeChoice("Seen", [[false, "Whole"], [true, "Close by"]], told.near);
+  const held = makeChoice("Held", [["least", "Tightest"], ["open", "Open"], ["fret", ""]], told.held);
+  const near = button("Close by", (event) => told.near(!show.near, event.timeStamp),
+    { aria: { pressed: "false", keyshortcuts: "c" } });
   const looks = element("span", { class: "choice", role: "group", aria: { label: "Which frets" } },
     ...LOOKS.map(([way, text, label]) => button(text, (event) => told.turn(way, event.timeStamp),
       { aria: { label } })));
-  const frame = makePicture(element("span", { class: "tools" }, near.node, looks));
+  const frame = makePicture();
   let show = null;
 
   frame.holder.tabIndex = 0;
@@ -43,14 +44,14 @@ export function makeSection({ strings, told }) {
 
   return {
     node: element("section", { class: "section", aria: { label: "One string from the side" } },
-      element("div", { class: "tools" }, which.node, held.node), frame.node),
+      element("div", { class: "tools" }, which.node, held.node, near, looks), frame.node),
     /** now: {string, fretted, near}; fret: the chosen one, which "fret" means. */
     show(picture, now, fret) {
       show = now;
       which.show(show.string);
-      held.button("fret").textContent = `At fret ${fret}`;
+      held.button("fret").textContent = `Fret ${fret}`;
       held.show(show.fretted === null ? "least" : show.fretted === 0 ? "open" : "fret");
-      near.show(show.near);
+      near.setAttribute("aria-pressed", String(show.near));
       frame.show(picture);
     },
   };
