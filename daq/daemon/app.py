@@ -77,6 +77,7 @@ def _rig_routes(served: Served) -> APIRouter:
             travel_mm=file.carriage.travel_mm,
             pads_mm=[(pad.from_mm, pad.to_mm) for pad in file.pads],
             drive=file.carriage.drive,
+            simulated=served.hands is not None,
         )
 
     @routes.get("/state", summary="How the rig is, and what it is doing")

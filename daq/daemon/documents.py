@@ -21,7 +21,7 @@ class Fault(BaseModel):
 
 
 class RigAnswer(BaseModel):
-    """What is served. text: the rig file, word for word."""
+    """What is served. text: the rig file, word for word. simulated: it is made of software."""
 
     name: str
     program: str
@@ -31,6 +31,7 @@ class RigAnswer(BaseModel):
     travel_mm: tuple[float, float]
     pads_mm: list[tuple[float, float]]
     drive: str
+    simulated: bool
 
 
 class QuestionAnswer(BaseModel):

@@ -16,7 +16,7 @@ from .watch import Watch
 
 WORK = {"id": "w1", "kind": "look", "state": "running", "began": "2026-01-02T14:03:20+00:00",
         "event": 3, "question": None, "error": None}  # fmt: skip
-QUESTION = {"work": "w1", "id": "q1", "text": "Slacken the strings, then go on."}
+QUESTION = {"work": "w1", "kind": "look", "id": "q1", "text": "Slacken the strings, then go on."}
 HEALTH = {
     "fit": True, "state": "watching", "faults": [], "stream_faults": [], "links": {}, "gaps": 0,
     "lost": 0, "bad_frames": 0, "queue_bytes": 0, "disk_free_bytes": 9e9, "clients": 1,
@@ -39,12 +39,15 @@ class FewAnswers:
             "profile": {"from_mm": 0, "bin_mm": 0.1, "low": [None], "high": [None]},
             "health": HEALTH,
             "jobs": {"jobs": []},
+            "work": [],
         }  # fmt: skip
 
     def answer(self, route: Route) -> None:
         """To whatever the page asks."""
-        path = urlsplit(route.request.url).path
-        if path == "/v1/events" and self.status == 200:
+        path, query = urlsplit(route.request.url)[2:4]
+        if path == "/v1/events" and self.status == 200 and "live=false" in query:
+            route.fulfill(content_type="text/event-stream", body=": here\n\n")  # not refused
+        elif path == "/v1/events" and self.status == 200:
             told = [f"event: {kind}\ndata: {json.dumps(data)}\n\n" for kind, data in self.events]
             self.events = []
             route.fulfill(content_type="text/event-stream", body="".join(told) or ": here\n\n")
@@ -92,12 +95,11 @@ def test_a_question_takes_the_focus_and_is_answered_by_a_key(
 
 
 def test_a_question_leaves_the_focus_to_who_is_typing(page: Page, daemon: FewAnswers) -> None:
-    page.evaluate("document.querySelector('#rig-view').append(document.createElement('input'))")
-    page.locator("#rig-view input").focus()
+    page.locator("#straightedge").focus()
     daemon.said["state"] = {**daemon.said["state"], "work": {**WORK, "question": QUESTION}}
     expect(page.locator("#question")).to_be_visible()
     page.keyboard.type("0.4")
-    expect(page.locator("#rig-view input")).to_have_value("0.4")
+    expect(page.locator("#straightedge")).to_have_value("0.4")
 
 
 def test_what_was_answered_elsewhere_is_said(page: Page, daemon: FewAnswers) -> None:
@@ -137,3 +139,27 @@ def test_a_token_that_is_wanted_is_asked_for_in_words(
     daemon.status = 200
     expect(page.locator("#told")).to_contain_text("Not connected from")
     expect(page.locator("#away")).not_to_contain_text("token")
+
+
+def test_a_work_that_asks_first_is_shown_as_waiting(page: Page, daemon: FewAnswers) -> None:
+    first = {**QUESTION, "text": "The neck lies on the rig. Go on?"}
+    waiting = {**WORK, "kind": "calibrate lag", "state": "waiting", "question": first}
+    daemon.said["state"] = {**daemon.said["state"], "work": waiting}
+    expect(page.locator("#work-title")).to_have_text("Measurement of the lag")
+    expect(page.locator("#work-now")).to_have_text("Not begun: it waits for your answer above.")
+    expect(page.locator("#work-stop")).to_be_hidden()
+    expect(page.locator("#question-done")).to_have_text("Go on")
+    expect(page.locator("#question-stop")).to_have_text("Not now")
+    for press in page.locator("#ready form button").all():
+        expect(press).to_be_disabled()
+
+
+def test_a_sensor_that_sees_nothing_is_said(page: Page, daemon: FewAnswers) -> None:
+    live = {"from_ms": 0, "at_ms": 40, "x_mm": 1.0, "z_mm": None, "rate_hz": 400.0, "samples": 16,
+            "lost": 0, "gaps": 0, "bad": 0, "low": [None], "high": [None],
+            "profile": None}  # fmt: skip
+    daemon.events = [("live", live)]
+    expect(page.locator("#unread")).to_contain_text("nothing under the sensor, or out of its range")
+    daemon.events = [("live", {**live, "z_mm": 1.5})]
+    expect(page.locator("#unread")).to_be_empty()
+    expect(page.locator("#reading")).to_have_text("1.500")

@@ -118,8 +118,8 @@ STEPS = [
     ("begin", {"total_passes": 4}),
     ("pass_started", {"lane": 1, "string": 1.5, "direction": -1, "attempt": 2}),
     ("samples", {"count": 12345, "x_mm": 25.0}),
-    ("notice", {"text": "the rig has gone silent"}),
-    ("notice", {"text": "over: the rig has gone silent"}),
+    ("notice", {"text": "the rig has gone silent: check the cable"}),
+    ("notice", {"text": "no longer so: the rig has gone silent"}),
     ("pass_ended", {"verdict": {"good": True, "why": []}}),
     ("pass_ended", {"verdict": {"good": False, "why": ["too fast"]}}),
 ]
@@ -141,28 +141,57 @@ def test_a_works_progress_in_words(module_page: Load) -> None:
     )
     # towards the nut, with three quarters of the way behind it
     assert steps.call("shareDone", under_way) == pytest.approx(0.75 / 4)
-    assert after(steps, 4)["said"] == ["the rig has gone silent"]
-    assert after(steps, 5)["said"] == ["over: the rig has gone silent"]
+    assert after(steps, 4)["said"] == ["the rig has gone silent: check the cable"]
+    assert after(steps, 5)["said"] == ["no longer so: the rig has gone silent"]
     ended = after(steps, 7)
     assert steps.call("shareDone", ended) == 0.25
-    assert ended["said"] == ["too fast", "over: the rig has gone silent"]
+    assert ended["said"] == ["too fast", "no longer so: the rig has gone silent"]
     assert steps.call("after", ended, "something new", {}, [0, 100]) == ended
 
 
 @pytest.mark.parametrize(
-    ("kind", "state", "words"),
+    ("kind", "begun", "state", "why", "words"),
     [
-        ("scan", "done", "Scan done."),
-        ("look", "done", None),
-        ("record", "stopped", "Recording stopped. What was recorded is kept."),
-        ("check", "stopped", "Check of the rig stopped."),
-        ("check", "failed", "Check of the rig failed: no"),
+        ("scan", True, "done", "", "Scan done."),
+        ("look", True, "done", "", None),
+        ("check rig", True, "done", "", None),
+        ("record", True, "stopped", "stopped; kept in a.journal",
+         "Recording stopped; kept in a.journal."),
+        ("scan", True, "stopped", "stopped before anything was recorded",
+         "Scan stopped before anything was recorded."),
+        ("calibrate rail", True, "stopped", "", "Measurement of the rail stopped."),
+        ("check rig", False, "stopped", "", "Check of the rig: not begun."),
+        ("calibrate lag", True, "failed", "no.", "Measurement of the lag failed: no."),
+        ("something new", True, "failed", "no", "something new failed: no."),
+    ],
+)  # fmt: skip
+def test_what_is_told_of_a_work_that_is_over(
+    module_page: Load, kind: str, begun: bool, state: str, why: str, words: str | None
+) -> None:
+    work = {"kind": kind, "begun": begun}
+    assert module_page("js/steps.js").call("endWords", work, state, why) == words
+
+
+def test_a_work_that_asks_first_has_not_begun(module_page: Load) -> None:
+    steps = module_page("js/steps.js")
+    waits = steps.call("begunWork", "w", "scan", False)
+    assert steps.call("workTitle", waits) == "Scan"
+    assert steps.call("nowWords", waits) == "Not begun: it waits for your answer above."
+    asks = {**after(steps, 3), "asks": True}
+    assert steps.call("nowWords", asks) == "It waits for your answer above."
+    assert "samples" in steps.call("nowWords", {**asks, "asks": False})
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("The neck lies on the rig. Go on?", ["Go on", "Not now"]),
+        ("Set the cross slide to 4.5 mm", ["Done", "Give up"]),
+        ("", ["Done", "Give up"]),
     ],
 )
-def test_what_is_told_of_a_work_that_is_over(
-    module_page: Load, kind: str, state: str, words: str | None
-) -> None:
-    assert module_page("js/steps.js").call("endWords", kind, state, "no") == words
+def test_a_questions_buttons_fit_it(module_page: Load, text: str, words: list[str]) -> None:
+    assert module_page("js/question.js").call("answerWords", text) == words
 
 
 def test_an_axis_holds_its_readings_on_round_steps(module_page: Load) -> None:

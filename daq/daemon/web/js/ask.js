@@ -9,6 +9,15 @@ export class Fault extends Error {
   }
 }
 
+const SLOW_MS = 8000;
+let late = 0;  // how many answers are
+let watcher = () => {};
+
+/** fn gets whether an answer is late, whenever that changes. */
+export function watchLate(fn) {
+  watcher = fn;
+}
+
 const AWAY = "The daemon does not answer: see whether `neckform serve` still runs. " +
   "This page comes back by itself.";
 const TOKEN = "The daemon wants its token: reload this page and give the token as the password.";
@@ -26,15 +35,28 @@ export async function ask(path, body) {
 /** The answer before it is read to its end. Throws Fault where it is a refusal. */
 export async function opened(path, request = {}) {
   let answer;
+  const over = waitsFor();
   try {
     answer = await fetch(path, request);
   } catch {
     throw new Fault("Away", AWAY, 0);
+  } finally {
+    over();
   }
   if (answer.ok) return answer;
   const { kind, message } = await said(answer);
   if (message === undefined) return answer;  // health of an unfit rig comes with 503
   throw new Fault(kind, answer.status === 401 ? TOKEN : message, answer.status);
+}
+
+/** An answer is waited for; what is given is called once it is there. */
+function waitsFor() {
+  let by = 0;
+  const timer = setTimeout(() => { by = 1; watcher((late += by) > 0); }, SLOW_MS);
+  return () => {
+    clearTimeout(timer);
+    if (by > 0) watcher((late -= by) > 0);
+  };
 }
 
 function request(body) {

@@ -1,6 +1,6 @@
 // Whether the daemon is there and of the version that this page came from.
 
-import { ask } from "./ask.js";
+import { ask, watchLate } from "./ask.js";
 import { at, say } from "./dom.js";
 import { showState } from "./rigstate.js";
 import { watchConnection } from "./stream.js";
@@ -19,6 +19,7 @@ export function showConnection() {
     showState("away");
     say("away-text", awayWords(now.lostAt, now.why));
   });
+  watchLate((isLate) => { at("slow").hidden = !isLate; });
   at("reload").addEventListener("click", () => location.reload());
 }
 

@@ -1,8 +1,10 @@
 // The page: its frame, the rig's view, and the one stream that tells them what happens.
 
+import { fillBelow } from "./above.js";
 import { ask } from "./ask.js";
 import { checkProgram, showConnection } from "./connection.js";
 import { questionOver, showQuestion, takeAnswers } from "./question.js";
+import { showHands } from "./rig/hands.js";
 import { showAskedRate } from "./rig/numbers.js";
 import { setRail } from "./rig/profile.js";
 import { setUpRig } from "./rig/view.js";
@@ -11,7 +13,7 @@ import { hear, listen, whenConnected } from "./stream.js";
 import { tell } from "./told.js";
 import { followAddress, routeOf } from "./views.js";
 import {
-  noWork, progressed, setTravel, takeStop, workBegan, workEnded,
+  noWork, progressed, setTravel, takeStop, workAnswered, workAsks, workBegan, workEnded,
 } from "./work.js";
 
 const NO_JOBS = "The jobs could not be loaded: reload the page.";
@@ -26,9 +28,14 @@ async function catchUp() {
   setTravel(rig.travel_mm);
   setRail(rig);
   showState(state.state);
+  showHands(rig.simulated === true);
   const { work } = state;
   noWork();  // its progress is told again from its beginning
-  if (work !== null) workBegan(work.id, work.kind, new Date(work.began));
+  if (work !== null) {
+    const { id, kind, began } = work;
+    if (work.state !== "waiting") workBegan(id, kind, new Date(began));
+    if (work.question !== null) workAsks(id, kind, new Date(began));
+  }
   showQuestion(work?.question ?? null);
   return work === null ? state.event : work.event;
 }
@@ -38,8 +45,14 @@ function hearFrame() {
   hear("work_began", ({ work, kind }) => workBegan(work, kind, new Date()));
   hear("progress", progressed);
   hear("work_ended", workEnded);
-  hear("question", ({ id, text }) => showQuestion({ id, text }));
-  hear("answered", ({ id }) => questionOver(id));
+  hear("question", ({ work, kind, id, text }) => {
+    workAsks(work, kind, new Date());
+    showQuestion({ id, text });
+  });
+  hear("answered", ({ work, id }) => {
+    workAnswered(work);
+    questionOver(id);
+  });
 }
 
 /** The job's view, with its many modules. */
@@ -51,6 +64,7 @@ async function main() {
   takeStop();
   hearFrame();
   setUpRig();
+  fillBelow();
   listen(catchUp);
   // what is looked at first comes first
   const rigFirst = routeOf(location.hash).name === "rig";

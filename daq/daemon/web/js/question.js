@@ -7,10 +7,16 @@ import { tell } from "./told.js";
 const TYPED = "input, textarea, select, [contenteditable]";
 const ELSEWHERE = "The question was answered elsewhere: in a terminal or on another page.";
 
+const MAY_IT = "Go on?";  // how a question ends that asks whether the work may begin
+
 let asked = null;  // {id, text}
 let seen = false;  // it was drawn, not only told of after it was over
 let answered = null;  // the id of the one that this page answered
 let before = null;  // what had the focus
+
+/** What the two answers are called: [goes on, gives up]. */
+export const answerWords = (text) =>
+  (text.endsWith(MAY_IT) ? ["Go on", "Not now"] : ["Done", "Give up"]);
 
 /** Shows a question, or none. */
 export function showQuestion(question) {
@@ -20,6 +26,9 @@ export function showQuestion(question) {
   seen = false;
   at("question").hidden = asked === null;
   say("question-text", asked?.text ?? "");
+  const [goOn, giveUp] = answerWords(asked?.text ?? "");
+  say("question-done", goOn);
+  say("question-stop", giveUp);
   wait(false);
   if (asked !== null) requestAnimationFrame(() => seeIt(question));
   else if (hadFocus && before?.isConnected) before.focus();

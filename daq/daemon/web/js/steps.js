@@ -1,18 +1,34 @@
 // A work's progress as words: what it is at, how far it is, what it remarked.
 
 const NAMES = {
-  record: "Recording", scan: "Scan", check: "Check of the rig", over_pads: "Drive over the pads",
-  look: "Look at the sensor",
+  "scan": "Scan", "record": "Recording", "check rig": "Check of the rig",
+  "calibrate rail": "Measurement of the rail", "calibrate lag": "Measurement of the lag",
+  "check": "Look at the rig standing still", "over_pads": "Drive over the pads",
+  "look": "Look at the sensor",
 };
+const AT_FIRST = {
+  "check rig": "the rig stands still, then the carriage goes along its whole travel and back",
+  "check": "do not touch the rig", "over_pads": "the carriage goes along its whole travel and back",
+};
+const TELLS_ITS_END = ["scan", "record"];
 const MOST_SAID = 4;
-const OVER = "over: ";
+const OVER = "no longer so: ";
+const ASKS_FIRST = "Not begun: it waits for your answer above.";
+const ASKS = "It waits for your answer above.";
 
 /** What a kind of work is called. */
 export const workName = (kind) => NAMES[kind] ?? kind;
 
-/** A work that begins. */
-export function begunWork(id, kind) {
-  return { id, kind, total: 0, good: 0, share: 0, direction: 1, lane: "", now: "", said: [] };
+/** A work that begins, or that asks first whether it may. */
+export function begunWork(id, kind, begun = true) {
+  return { id, kind, begun, asks: !begun, total: 0, good: 0, share: 0, direction: 1, lane: "",
+    now: AT_FIRST[kind] ?? "", said: [] };
+}
+
+/** What it is at, or waits for. */
+export function nowWords(work) {
+  if (!work.asks) return work.now;
+  return work.begun ? ASKS : ASKS_FIRST;
 }
 
 /** Where a lane lies, in the words of the terminal. */
@@ -38,15 +54,17 @@ export function workTitle(work) {
   return workName(work.kind) + (work.total ? `: pass ${pass} of ${work.total}` : "");
 }
 
-/** What is to be told once it is over, or null: looks and checks that went well need no words. */
-export function endWords(kind, state, why) {
+/** What is to be told once it is over, or null: what shows its result needs no words, nor do
+ * looks that went well. begun: whether a person let it begin. */
+export function endWords({ kind, begun }, state, why) {
   const name = workName(kind);
-  if (state === "failed") return `${name} failed: ${why}`;
-  const records = kind === "record" || kind === "scan";
-  const kept = records && why !== "";  // stopped before it began, it has nothing to tell
-  if (state === "stopped") return `${name} stopped.${kept ? " What was recorded is kept." : ""}`;
-  return records ? `${name} done.` : null;
+  if (state === "failed") return `${name} failed: ${ended(why)}`;
+  if (state === "stopped" && !begun) return `${name}: not begun.`;
+  if (state === "stopped") return `${name} ${ended(why || "stopped")}`;
+  return TELLS_ITS_END.includes(kind) ? `${name} done.` : null;
 }
+
+const ended = (line) => (line.endsWith(".") ? line : `${line}.`);
 
 const STEPS = {
   begin: (_, { total_passes: total }) => ({ total, now: "homing" }),
@@ -77,10 +95,10 @@ function passShare(x, direction, [from, to]) {
 /** Whether a line says that something is over. */
 export const isOver = (line) => line.startsWith(OVER);
 
-/** What is over takes the place of what was said when it began. */
+/** What is over takes the place of what was said when it began: the same, and the cure. */
 function noticed(said, text) {
   const began = isOver(text) ? text.slice(OVER.length) : null;
-  return added(said.filter((line) => line !== began), [text]);
+  return added(said.filter((line) => began === null || !line.startsWith(began)), [text]);
 }
 
 /** Newest first, each once. */

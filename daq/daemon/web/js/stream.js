@@ -1,4 +1,6 @@
 // The one event stream of the page. It comes back by itself, and says when it was away.
+// A browser has six connections to a daemon, for all its tabs: a tab that nobody sees lets its
+// stream go, and is told what it missed once it is seen again.
 
 import { opened } from "./ask.js";
 
@@ -12,6 +14,8 @@ let source = null;
 let lostAt = null;
 let catchUp = null;
 let cut = false;
+let rested = false;
+let newest = Infinity;  // the number of the last event known here
 
 /** fn gets what every event of this kind has to tell. */
 export function hear(kind, fn) {
@@ -49,12 +53,28 @@ export function watchConnection(fn) {
  */
 export function listen(reads) {
   catchUp = reads;
+  document.addEventListener("visibilitychange", () => {
+    if (document.hidden) rest();
+    else if (rested && source === null) begin();
+  });
   begin();
 }
 
+function rest() {
+  if (source === null) return;  // it is on its way, and finds out by itself
+  source.close();
+  source = null;
+  rested = true;
+}
+
 async function begin() {
+  rested ||= document.hidden;
+  if (document.hidden) return;
   try {
-    open(await catchUp());
+    const after = await catchUp();
+    newest = rested ? Math.min(after, newest) : after;
+    open(newest);
+    if (document.hidden) rest();
   } catch (fault) {
     lose(fault);
   }
@@ -70,6 +90,7 @@ function open(after) {
 
 function attach(kind) {
   source.addEventListener(kind, (event) => {
+    if (event.lastEventId) newest = Number(event.lastEventId);
     const told = JSON.parse(event.data);
     for (const fn of hearers.get(kind)) fn(told);
   });
@@ -77,9 +98,11 @@ function attach(kind) {
 
 function connected() {
   const away = lostAt;
+  const anew = rested || away !== null;
   lostAt = null;
+  rested = false;
   for (const fn of watchers) fn({ connected: true, lostAt: away, why: "" });
-  if (away !== null) for (const fn of backs) fn();
+  if (anew) for (const fn of backs) fn();
 }
 
 async function ended() {

@@ -6,15 +6,22 @@ import * as steps from "./steps.js";
 import { clock } from "./times.js";
 import { forget, tell } from "./told.js";
 
-const ours = new Set();  // ids of works that this page began
+const OURS = "neckform began";  // in the tab's own storage: it outlives a reload
+const watchers = [];
 let work = null;
-let begun = "";
+let since = "";
 let travel_mm = [0, 0];
 
 /** A work that this page itself began, by its id: it is not said to be somebody else's. */
 export function beganHere(id) {
-  ours.add(id);
+  sessionStorage.setItem(OURS, id);
   draw();
+}
+
+/** fn gets whether a work is under way or asks to be, now and whenever that changes. */
+export function watchWork(fn) {
+  watchers.push(fn);
+  fn(work !== null);
 }
 
 /** The id of the work under way, or null. */
@@ -26,11 +33,29 @@ export function setTravel(travel) {
 }
 
 /** A work began, or is under way; at: a Date. */
-export function workBegan(id, kind, since) {
-  if (work?.id === id) return;
+export function workBegan(id, kind, at) {
+  if (work?.id === id && work.begun) return;
+  begin(steps.begunWork(id, kind), at);
+}
+
+/** A work asks something of a person; where it is not known yet, it asks whether it may begin. */
+export function workAsks(id, kind, at) {
+  if (work?.id === id) work = { ...work, asks: true };
+  else begin(steps.begunWork(id, kind, false), at);
+  draw();
+}
+
+/** It asks no more. */
+export function workAnswered(id) {
+  if (work?.id !== id) return;
+  work = { ...work, asks: false };
+  draw();
+}
+
+function begin(anew, at) {
   forget("work");
-  work = steps.begunWork(id, kind);
-  begun = clock(since);
+  work = anew;
+  since = clock(at);
   stopping(false);
   draw();
 }
@@ -49,8 +74,9 @@ export function progressed({ work: id, step, with: told }) {
 }
 
 /** An event of the kind `work_ended`. */
-export function workEnded({ kind, state, why }) {
-  const words = steps.endWords(kind, state, why);
+export function workEnded({ work: id, kind, state, why }) {
+  const begun = work?.id === id ? work.begun : true;
+  const words = steps.endWords({ kind, begun }, state, why);
   if (words !== null) tell(words, { about: "work", bad: state === "failed" });
   noWork();
 }
@@ -75,11 +101,17 @@ function stopping(on) {
 }
 
 function draw() {
-  at("work").hidden = work === null;
+  if (at("work").hidden !== (work === null)) {
+    at("work").hidden = work === null;
+    for (const fn of watchers) fn(work !== null);
+  }
   if (work === null) return;
+  const elsewhere = sessionStorage.getItem(OURS) === work.id ? ""
+    : ", asked for in a terminal or on another page";
   say("work-title", steps.workTitle(work));
-  say("work-who", `since ${begun}${ours.has(work.id) ? "" : ", begun in a terminal or elsewhere"}`);
-  say("work-now", work.now);
+  say("work-who", `since ${since}${elsewhere}`);
+  say("work-now", steps.nowWords(work));
+  at("work-stop").hidden = !work.begun;  // its question has a button for that
   bar(steps.shareDone(work));
   said(work.said);
 }

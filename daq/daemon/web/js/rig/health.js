@@ -3,6 +3,7 @@
 import { ask } from "../ask.js";
 import { at, made } from "../dom.js";
 import { healthRows, toDo, wrongNow } from "./healthwords.js";
+import { showAges } from "./ready.js";
 
 let own = [];  // rows that the page itself knows
 
@@ -15,6 +16,7 @@ export async function showHealth() {
     return;
   }
   showWrong(wrongNow(health), toDo(health));
+  showAges(health.calibrations);
   const list = document.createDocumentFragment();
   for (const [what, words, bad] of [...healthRows(health), ...own]) {
     list.append(made("dt", what), made("dd", bad ? `▲ ${words}` : words, bad ? "bad" : ""));

@@ -108,7 +108,7 @@ function drawOn(sheet, window, most, isWhole) {
   const found = columns.extremes;
   let y = null;
   if (found !== null) {
-    const scale = axis(...found, LEAST_MM, most);
+    const scale = axis(...found, LEAST_MM, Math.min(most, strokes.mostHeights(box)));
     y = strokes.between(scale.from, scale.to, box.bottom, box.top);
     strokes.heights(pen, box, scale, y);
     strokes.band(pen, columns, box.left, y, (HOLE_MM / (window[1] - window[0])) * wide);

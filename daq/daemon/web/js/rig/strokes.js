@@ -8,11 +8,15 @@ const FONT = "15px system-ui, sans-serif";
 export const LEFT = 58;
 export const RULE = 30;
 const HALF_LINE = 1;
+const LEAST_STEP = 24;  // CSS pixels
 
 /** Where a picture's readings go: {left, right, top, bottom} of a sheet, in CSS pixels. */
 export function frame(sheet) {
   return { left: LEFT, right: sheet.wide - 1, top: 10, bottom: sheet.high - RULE };
 }
+
+/** How many steps of heights a picture has room for, each with its number. */
+export const mostHeights = (box) => Math.max(1, Math.floor((box.bottom - box.top) / LEAST_STEP));
 
 /** A number's place between two ends. */
 export const between = (from, to, start, end) => (value) =>

@@ -4,7 +4,7 @@ import { at, say } from "../dom.js";
 import { Recent } from "./recent.js";
 import { axis } from "./scale.js";
 import { Sheet } from "./sheet.js";
-import { band, between, frame, heights, nothing, rule } from "./strokes.js";
+import { band, between, frame, heights, mostHeights, nothing, rule } from "./strokes.js";
 
 const SPAN_MS = 20000;
 const LEAST_MM = 0.02;
@@ -43,7 +43,7 @@ export function drawTrace() {
     nothing(pen, box, "nothing read");
     return;
   }
-  const scale = axis(...found, LEAST_MM, 4);
+  const scale = axis(...found, LEAST_MM, Math.min(4, mostHeights(box)));
   const y = between(scale.from, scale.to, box.bottom, box.top);
   heights(pen, box, scale, y);
   band(pen, columns, box.left, y, (HOLE_MS / SPAN_MS) * wide);

@@ -9,6 +9,7 @@ import { drawNumbers, hearNumbers, watchForSilence } from "./numbers.js";
 import {
   clearProfile, describeProfile, drawProfile, hearProfile, readProfile, setUpProfile,
 } from "./profile.js";
+import { setUpReady } from "./ready.js";
 import { describeTrace, drawTrace, hearTrace, setUpTrace } from "./trace.js";
 
 const SLOWLY_MS = 5000;
@@ -25,6 +26,7 @@ export function setUpRig() {
   setUpTrace(draw);
   setUpProfile(draw);
   watchForSilence();
+  setUpReady();
   hear("live", (message) => {
     live = message;
     told = true;
