@@ -11,13 +11,14 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from ..finished import finished_workshop
 from .browsers import PATIENCE_MS, SCREENS, chromium
 from .modules import ORIGIN, Module, load
 from .watch import Watch
 
+expect.set_options(timeout=PATIENCE_MS)
 NewPage = Callable[..., Page]
 READ = "() => document.body?.innerText"
 

@@ -94,7 +94,7 @@ def test_a_question_is_refused(daemon: Daemon, new_page: NewPage) -> None:
     wait_for(other, "#told", "answered elsewhere")
     for each in (page, other):
         each.locator("#question").wait_for(state="hidden")
-        wait_for(each, "#told", "Scan stopped")
+        wait_for(each, "#told", "not begun")
         assert "kept" not in words(each, "#told"), "nothing was recorded"
     assert daemon.ask("state").json()["work"] is None
 
