@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -128,8 +128,9 @@ def hangings(
     clearance_mm: FloatArray,
     prices: Prices | None,
     remove_mm: FloatArray,
+    places: Iterable[tuple[int, int]] | None = None,
 ) -> dict[tuple[int, int], Hanging]:
-    """By (fret, string), of every top.
+    """By (fret, string), of the tops at these places; None: of every top.
 
     margins: with this player's needs; clearance_mm: of each, as the plan leaves it; prices: of
     the plan, None where there is none. remove_mm: [frets, strings].
@@ -140,7 +141,8 @@ def hangings(
     if prices is not None:
         metal = np.asarray(-(prices.margin @ margins.nodes))
     out = {}
-    for f, s in np.ndindex(remove_mm.shape):
+    every = ((f + 1, s + 1) for f, s in np.ndindex(remove_mm.shape))
+    for f, s in ((fret - 1, string - 1) for fret, string in (every if places is None else places)):
         node = f * (2 * remove_mm.shape[1] - 1) + 2 * s
         inside = slice(nodes.indptr[node], nodes.indptr[node + 1])
         rows, weights = nodes.indices[inside].astype(np.int_), nodes.data[inside]

@@ -18,7 +18,7 @@ _GAP, _SWATCH, _FOOT = 9.0, 16.0, 5.0
 #: A swatch with a sign in it is as wide as a cell, and so high.
 _SIGN_H = 18.0
 #: Where a cell's number and the sign in its corner stand, from its upper left corner.
-NUMBER, CORNER = (0.5 * CELL_W, 26.0), (CELL_W - 7.0, 11.0)
+NUMBER, CORNER = (0.5 * CELL_W, 27.0), (CELL_W - 7.0, 12.0)
 #: A cell that is held back from cutting: a frame in it, strokes across two corners, so that its
 #: number stays clear. And its swatch.
 HATCH = "m3 3h30v28h-30zm0 6l6-6m-6 12l12-12m6 28l12-12m-6 12l6-6"

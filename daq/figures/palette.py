@@ -21,7 +21,7 @@ LIGHT: Final[dict[str, str]] = {
     "n4": "#0f5f77", "n3": "#2689a9", "n2": "#54b1d3", "n1": "#a8d2e6", "zero": "#f3f0eb",
     "p1": "#ecc4ae", "p2": "#dd956b", "p3": "#b76c3d", "p4": "#834722",
     "clear": "#dcebf0", "undecided": "#f3dc9b", "buzzes": "#a8471b",
-    "round": "#f1f4f2", "leave": "#b9d6df", "crown": "#f0d68a", "dented": "#d98a5a",
+    "unworn": "#f1f4f2", "leave": "#b9d6df", "crown": "#f0d68a", "dented": "#d98a5a",
     "worn-out": "#8f3312",
 }  # fmt: skip
 DARK: Final[dict[str, str]] = {
@@ -32,7 +32,7 @@ DARK: Final[dict[str, str]] = {
     "n4": "#9bd4ed", "n3": "#4caed2", "n2": "#2583a2", "n1": "#1d596e", "zero": "#2c2f31",
     "p1": "#73482e", "p2": "#af683c", "p3": "#e28f5c", "p4": "#ffbe98",
     "clear": "#20414f", "undecided": "#7a6220", "buzzes": "#e58a5c",
-    "round": "#22282c", "leave": "#2b5a6c", "crown": "#75601c", "dented": "#cf7d49",
+    "unworn": "#22282c", "leave": "#2b5a6c", "crown": "#75601c", "dented": "#cf7d49",
     "worn-out": "#ffb48f",
 }  # fmt: skip
 #: On paper the ground is the sheet's own.
@@ -42,7 +42,7 @@ SHEET: Final = "#ffffff"
 SEQUENCE: Final = tuple(f"q{n}" for n in range(LEVELS))
 DIVERGING: Final = ("n4", "n3", "n2", "n1", "zero", "p1", "p2", "p3", "p4")
 MARGINS: Final = ("clear", "undecided", "buzzes")
-WEAR: Final = ("round", "leave", "crown", "dented", "worn-out")
+WEAR: Final = ("unworn", "leave", "crown", "dented", "worn-out")
 GROUNDS: Final = (*SEQUENCE, *DIVERGING, *MARGINS, *WEAR)
 
 _DARK_INK, _LIGHT_INK = "#0b1216", "#ffffff"

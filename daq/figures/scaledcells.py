@@ -23,10 +23,9 @@ def scaled_cells(values: FloatArray, digits: int, unit: str) -> tuple[list[list[
         return columns, [Cell(f"{low:.{digits}f} {unit}", "q0")]
     edges = [low + n * step for n in range(LEVELS + 1)]
     more = digits if step >= 10.0**-digits else digits + 1
-    return columns, [
-        Cell(f"{edges[n]:.{more}f} to {edges[n + 1]:.{more}f} {unit}", f"q{n}")
-        for n in range(LEVELS)
-    ]
+    spans = [f"{edges[n]:.{more}f} to {edges[n + 1]:.{more}f}" for n in range(LEVELS)]
+    spans[-1] += f" {unit}"
+    return columns, [Cell(span, f"q{n}") for n, span in enumerate(spans)]
 
 
 def _scaled(value: float, low: float, step: float, digits: int) -> Cell:

@@ -19,7 +19,7 @@ _FOOT, _BAR_TOP = 11.5, 29.0
 
 #: Each verdict: its ground, its words; the sign is a crown seen from the side.
 VERDICTS: Final[dict[str, tuple[str, str]]] = {
-    "round": ("round", "round"),
+    "round": ("unworn", "round"),
     "leave": ("leave", "a small flat: leave"),
     "crown": ("crown", "flat: crown again"),
     "dented": ("dented", "dented under the string"),
@@ -56,7 +56,7 @@ def wear_layer(wear: Wear, *, told: bool = False) -> Layer:
     )
     legend = [Cell(said, kind, sketch=_sign(verdict)) for verdict, (kind, said) in VERDICTS.items()]
     scale = f"m2 7h{number(0.5 * _PX_PER_MM)}v4h{number(-0.5 * _PX_PER_MM)}z"
-    legend.append(Cell("a flat 0.5 mm wide, in scale", "round", solid=scale))
+    legend.append(Cell("a flat 0.5 mm wide, in scale", "unworn", solid=scale))
     return Layer("Wear of the frets", words, fret_names(wear.verdict.shape[0]), cells, legend)
 
 

@@ -47,15 +47,31 @@ class Doubts:
     remarks: tuple[str, ...] = ()
 
 
-def doubts_of(both: BothStates, hanging: Mapping[tuple[int, int], Hanging]) -> Doubts:
-    """hanging: by (fret, string), what the plan makes of every top."""
+@dataclass(frozen=True, slots=True)
+class Doubtful:
+    """What is doubtful in the scans, whatever is planned on them. frets: and why, by number;
+    tops: of the other frets."""
+
+    frets: Mapping[int, str]
+    tops: tuple[Suspect, ...]
+    loose: tuple[Loose, ...]
+    findings: tuple[Finding, ...]
+    remarks: tuple[str, ...]
+
+    def places(self, strings: int) -> set[tuple[int, int]]:
+        """(fret, string) of every top in doubt."""
+        across = {(fret, s) for fret in self.frets for s in range(1, strings + 1)}
+        return across | {(one.fret, one.string) for one in self.tops}
+
+
+def doubtful_in(both: BothStates) -> Doubtful:
+    """In the scans of both states."""
     loose = _loose(both)
     open_findings = tuple(
         one
         for one in both.findings
         if not one.harmless and one.kind not in ("loose fret", "loose end")
     )
-    strings = range(1, len(both.instrument.strings) + 1)
     frets = frets_of(both.findings, loose, both.instrument.frets)
     read = both.unstrung_scan
     tops = suspects(
@@ -65,20 +81,32 @@ def doubts_of(both: BothStates, hanging: Mapping[tuple[int, int], Hanging]) -> D
         tip_of(rig_of(read.scan), read.calibrations.probe).ball_mm,
         [(one.fret, one.string) for one in read.repeats.off if one.path is None],
     )
-    doubted = [
-        DoubtedTop(one, hanging[one.fret, one.string]) for one in tops if one.fret not in frets
-    ]
+    others = tuple(one for one in tops if one.fret not in frets)
+    return Doubtful(frets, others, loose, open_findings, remarks_of(both))
+
+
+def doubts_of(both: BothStates, hanging: Mapping[tuple[int, int], Hanging]) -> Doubts:
+    """hanging: by (fret, string), what the plan makes of every top."""
+    return weighed_doubts(doubtful_in(both), hanging, len(both.instrument.strings))
+
+
+def weighed_doubts(
+    found: Doubtful, hanging: Mapping[tuple[int, int], Hanging], strings: int
+) -> Doubts:
+    """hanging: by (fret, string), what the plan makes of every top in doubt at least."""
+    across = range(1, strings + 1)
+    doubted = [DoubtedTop(one, hanging[one.fret, one.string]) for one in found.tops]
     return Doubts(
         tuple(
-            DoubtedFret(fret, why, tuple(hanging[fret, s] for s in strings))
-            for fret, why in sorted(frets.items())
+            DoubtedFret(fret, why, tuple(hanging[fret, s] for s in across))
+            for fret, why in sorted(found.frets.items())
         ),
         tuple(
             sorted((one for one in doubted if one.hanging.matters(one.suspect.why)), key=_weight)
         ),
-        loose,
-        open_findings,
-        remarks_of(both),
+        found.loose,
+        found.findings,
+        found.remarks,
     )
 
 

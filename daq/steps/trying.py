@@ -11,10 +11,11 @@ from analysis.instrument import FloatArray, Instrument
 from analysis.neck.shape import Shape
 from analysis.plan.changes import Changes, nothing_changed
 from analysis.plan.clearances import Clearance, clearances
+from analysis.plan.doubts import hangings
 from analysis.plan.level import level_mm
 from analysis.plan.limits import Limits
 from analysis.plan.planner import Planner, planner_for
-from analysis.plan.programme import SHORT_MM, Solution
+from analysis.plan.programme import SHORT_MM, Prices, Solution
 from analysis.plan.room import Room, room_at
 from analysis.plan.section import Section, section
 from analysis.plan.target import Target
@@ -22,6 +23,7 @@ from analysis.plan.tight import Looked, looked
 from analysis.rod.rod import Rod, default_rod
 from analysis.strings.playing import PlayingProfile
 from daq.errors import InputError
+from daq.reading.doubts import Doubtful, Doubts, doubtful_in, weighed_doubts
 from daq.reading.job import BothStates, both_states
 from daq.reading.measured import Measured, measured
 from daq.reading.reader import JobReader
@@ -36,6 +38,7 @@ class Tried:
     """A plan in memory, as `neckform plan` would make it for the same player and target.
 
     changes: what it would change, nothing where it is not feasible. short: what then stays short.
+    prices: of what it is held by; None where it is not feasible.
     """
 
     bench: BenchNeck
@@ -46,6 +49,7 @@ class Tried:
     solution: Solution
     changes: Changes
     looked: Looked
+    prices: Prices | None
 
     @property
     def feasible(self) -> bool:
@@ -76,6 +80,18 @@ class Tried:
         """Of the rod, tightening positive."""
         return -self.changes.relief_mm / self.planner.rod.mm_per_turn
 
+    @property
+    def doubts(self) -> Doubts:
+        """What is doubtful in the scans, as far as this plan hangs on it; 2 ms."""
+        bench, feasible = self.bench, self.feasible
+        clearance = self.solution.clearance_mm if feasible else self.planner.rows.now_mm
+        strings = len(bench.instrument.strings)
+        hanging = hangings(
+            self.planner, self.looked.rows, clearance, self.prices, self.changes.remove_mm,
+            bench.doubtful.places(strings),
+        )  # fmt: skip
+        return weighed_doubts(bench.doubtful, hanging, strings)
+
     def section(self, string: int, fretted: int | None = None) -> Section:
         """fretted: where the string is held; None: where it has least room now."""
         return section(self.planner, self.looked, self.changes, self.target, string, fretted)
@@ -83,13 +99,15 @@ class Tried:
 
 @dataclass(frozen=True, slots=True)
 class BenchNeck:
-    """both: the necks as they were read. measured: the unstrung one with its wear.
+    """both: the necks as they were read. measured: the unstrung one with its wear. doubtful: what
+    is doubtful in their scans, looked for once, for it takes as long as many a plan.
 
     Not for two threads at once: planners stay warm.
     """
 
     both: BothStates
     measured: Measured
+    doubtful: Doubtful
     rod: Rod
     _planners: OrderedDict[tuple[object, ...], Planner] = field(default_factory=OrderedDict)
 
@@ -109,7 +127,8 @@ class BenchNeck:
         solution = planner.programme.solve(rows, limits)
         done = solution.changes if solution.feasible else nothing_changed(planner.setup)
         seen = looked(planner, rows, limits, done)
-        return Tried(self, planner, playing, target, limits, solution, done, seen)
+        prices = planner.programme.prices() if solution.feasible else None
+        return Tried(self, planner, playing, target, limits, solution, done, seen, prices)
 
     def level_mm(self, playing: PlayingProfile) -> FloatArray:
         """[frets, strings]: what levelling the whole board would take."""
@@ -145,4 +164,5 @@ def neck_on_bench(reader: JobReader) -> BenchNeck:
     both, found = both_states(reader), job_rod(reader)
     rod = None if found.best is None else found.best.learnt.rod
     taken = default_rod(both.instrument, both.strung.x_mm) if rod is None else rod
-    return BenchNeck(both, measured(both.instrument, both.unstrung, both.unstrung_scan), taken)
+    worn = measured(both.instrument, both.unstrung, both.unstrung_scan)
+    return BenchNeck(both, worn, doubtful_in(both), taken)

@@ -16,6 +16,7 @@ from daq.documents.tried import tried_document
 from daq.figures.neckmap import MapView, neck_map
 from daq.figures.picture import Picture
 from daq.figures.section import section_picture
+from daq.reading.doubts import Doubts
 from daq.text.tried import least_words, tried_sentences
 
 
@@ -118,6 +119,8 @@ def _view(stands: Stands, room: Room, show: Show) -> MapView:
         room=room,
         held=tried.target.held,
         string=show.string,
+        # only what is cut shows them
+        doubts=tried.doubts if show.layer == "cut" else Doubts(),
         fretted=show.fretted,
     )
 

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from analysis.after.laid import laid_over
 from analysis.after.law import Session, fit_law
 from analysis.after.verify import achieved_um, judge_cuts
 from analysis.instrument import Instrument
@@ -155,3 +156,17 @@ def test_verdicts_of_the_simulated_cuts(some: Cutting, walnut: Instrument) -> No
 def test_verdicts(planned: float, achieved: float, u: float, verdict: str) -> None:
     (found,) = judge_cuts(np.array([[planned]]), np.array([[achieved]]), np.array([[u]]))
     assert found.verdict == verdict
+
+
+def test_tops_laid_over_one_another_are_as_far_apart_as_what_came_off(
+    some: Cutting, walnut: Instrument
+) -> None:
+    came_off, u = achieved_um(some.before, some.after, some.planned_um, walnut)
+    for string in (1, 5):
+        laid = laid_over(some.before, some.after, some.planned_um, walnut, string)
+        assert laid is not None
+        apart = 1e3 * (laid.before_mm - laid.after_mm)
+        np.testing.assert_allclose(apart, came_off[:, string - 1], atol=1e-9)
+        both = 1e3 * np.hypot(laid.u_before_mm, laid.u_after_mm)
+        np.testing.assert_allclose(both, u[:, string - 1], rtol=1e-9)
+    assert laid_over(some.before, some.after, some.planned_um, walnut, 40) is None

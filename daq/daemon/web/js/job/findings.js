@@ -24,7 +24,9 @@ export function makeFindings() {
 async function readParts(path) {
   try {
     const { sentences, cautions = [], pictures } = await ask(path);
-    return [...lines(sentences), ...lines(cautions, "caution"), pictureList(pictures)];
+    const words = element("div", { class: "found-words" }, ...lines(sentences),
+      ...lines(cautions, "caution"));
+    return [words, pictureList(pictures)];
   } catch (fault) {
     if (fault.status === undefined) throw fault;
     return [element("p", { class: "fault" }, fault.message)];
