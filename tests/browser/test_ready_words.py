@@ -41,7 +41,7 @@ def test_whether_what_was_found_is_good(
     ],
 )
 def test_a_calibrations_age_in_words(module_page: Load, one: Any, words: str) -> None:
-    said = module_page("js/rig/readywords.js").run(
+    said = module_page("js/rig/healthwords.js").run(
         "({ ageWords }, one) => ageWords(one ?? undefined)", one
     )
     assert said.startswith(words)

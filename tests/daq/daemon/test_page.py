@@ -14,6 +14,7 @@ from daq.daemon.http import listening_on
 from daq.daemon.page import page_files
 from daq.figures.style import COLOURS
 
+PRELOAD = r'<link rel="modulepreload" href="/page/([^"]+)">'
 WEB = Path(str(files("daq.daemon") / "web"))
 KINDS = {
     "/": "text/html; charset=utf-8",
@@ -37,7 +38,8 @@ def test_every_file_of_the_folder_is_sent_word_for_word(client: httpx.Client) ->
     names = [str(path.relative_to(WEB)) for path in WEB.rglob("*") if path.is_file()]
     assert {"index.html", "js/ask.js", "js/job/main.js"} <= set(names)
     for name in names:
-        assert client.get(f"/page/{name}").content == (WEB / name).read_bytes()
+        sent = re.sub(PRELOAD.encode() + b"\n", b"", client.get(f"/page/{name}").content)
+        assert sent == (WEB / name).read_bytes()
 
 
 def test_the_page_has_the_colours_of_the_pictures(client: httpx.Client) -> None:
@@ -106,3 +108,12 @@ def test_the_head_and_the_body_of_an_answer_do_not_wait_for_each_other() -> None
         accepted, _ = door.accept()
         with accepted:  # or else the body may wait 40 ms until the head is acknowledged
             assert accepted.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)
+
+
+def test_the_page_names_the_modules_it_begins_with() -> None:
+    named = re.findall(PRELOAD, page_files()["index.html"].content.decode())
+    assert {"js/dom.js", "js/rig/strokes.js", "js/rig/columns.js"} <= set(named)
+    assert len(named) == len(set(named))
+    assert set(named) <= set(page_files())
+    later = {"js/rig/ready.js", "js/job/main.js"}  # once the rig is shown
+    assert not later & set(named)

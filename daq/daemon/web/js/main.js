@@ -4,7 +4,6 @@ import { fillBelow } from "./above.js";
 import { ask } from "./ask.js";
 import { checkProgram, showConnection } from "./connection.js";
 import { questionOver, showQuestion, takeAnswers } from "./question.js";
-import { showHands } from "./rig/hands.js";
 import { showAskedRate } from "./rig/numbers.js";
 import { setRail } from "./rig/profile.js";
 import { setUpRig } from "./rig/view.js";
@@ -17,6 +16,9 @@ import {
 } from "./work.js";
 
 const NO_JOBS = "The jobs could not be loaded: reload the page.";
+const NOT_READY = "What makes the rig ready could not be loaded: reload the page.";
+
+let simulated = false;
 
 /** How things are; the number of the event from which the stream is to tell: of the beginning of
  * the work under way, so that a page opened in its middle knows the rest. */
@@ -28,7 +30,7 @@ async function catchUp() {
   setTravel(rig.travel_mm);
   setRail(rig);
   showState(state.state);
-  showHands(rig.simulated === true);
+  simulated = rig.simulated;
   const { work } = state;
   noWork();  // its progress is told again from its beginning
   if (work !== null) {
@@ -58,6 +60,19 @@ function hearFrame() {
 /** The job's view, with its many modules. */
 const jobs = () => import("./job/main.js").catch(() => tell(NO_JOBS, { about: "jobs", bad: true }));
 
+/** What makes the rig ready: below the pictures, and later than they. */
+async function ready() {
+  try {
+    const { setUpReady } = await import("./rig/ready.js");
+    setUpReady();
+    if (!simulated) return;
+    const { showHands } = await import("./rig/hands.js");
+    showHands();
+  } catch {
+    tell(NOT_READY, { about: "ready", bad: true });
+  }
+}
+
 async function main() {
   showConnection();
   takeAnswers();
@@ -67,6 +82,7 @@ async function main() {
   fillBelow();
   listen(catchUp);
   // what is looked at first comes first
+  whenConnected(ready);
   const rigFirst = routeOf(location.hash).name === "rig";
   if (!rigFirst) await jobs();
   followAddress();

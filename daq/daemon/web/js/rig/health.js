@@ -1,9 +1,8 @@
 // The rig's health: what is wrong is said at once, the rest stands there to be read.
 
 import { ask } from "../ask.js";
-import { at, made } from "../dom.js";
-import { healthRows, toDo, wrongNow } from "./healthwords.js";
-import { showAges } from "./ready.js";
+import { at, made, say } from "../dom.js";
+import { ageWords, healthRows, toDo, wrongNow } from "./healthwords.js";
 
 let own = [];  // rows that the page itself knows
 
@@ -16,7 +15,9 @@ export async function showHealth() {
     return;
   }
   showWrong(wrongNow(health), toDo(health));
-  showAges(health.calibrations);
+  for (const kind of ["rail", "lag"]) {
+    say(`${kind}-age`, ageWords(health.calibrations.find((one) => one.kind === kind)));
+  }
   const list = document.createDocumentFragment();
   for (const [what, words, bad] of [...healthRows(health), ...own]) {
     list.append(made("dt", what), made("dd", bad ? `▲ ${words}` : words, bad ? "bad" : ""));

@@ -40,6 +40,15 @@ function calibrations(all) {
   return made.join("; ");
 }
 
+/** How old a calibration is. one: of the health document, or nothing. */
+export function ageWords(one) {
+  if (one === undefined || one.state === "missing") return "Not measured yet.";
+  if (one.state === "damaged") return "▲ What was measured is damaged: measure it again.";
+  const age = one.age_days === 0 ? "today"
+    : one.age_days === 1 ? "yesterday" : `${one.age_days} days ago`;
+  return one.state === "old" ? `▲ Measured ${age}: measure it again.` : `Measured ${age}.`;
+}
+
 function lastFault({ at, why }) {
   const when = new Date(at);
   return `${when.toLocaleDateString("en-CA")} ${when.toLocaleTimeString("en-GB")}: ${why}`;

@@ -4,11 +4,11 @@ import { ask } from "../ask.js";
 import { at, made, say } from "../dom.js";
 import { readNumber } from "../job/entry.js";
 import { workName } from "../steps.js";
-import { hear, watchConnection } from "../stream.js";
+import { hear, whenBack } from "../stream.js";
 import { clock } from "../times.js";
 import { tell } from "../told.js";
 import { beganHere, watchWork } from "../work.js";
-import { ageWords, newestShown, railAsked, READY, verdictOf } from "./readywords.js";
+import { newestShown, railAsked, READY, verdictOf } from "./readywords.js";
 
 /** Listens to the buttons, and to what comes of them, whoever began it. */
 export function setUpReady() {
@@ -26,14 +26,8 @@ export function setUpReady() {
     const line = await showFound(work, kind, new Date());
     if (state === "done" && line) tell(line, { about: "work" });
   });
-  watchConnection(({ connected }) => connected && showLast());
-}
-
-/** How old what was measured is. calibrations: of the health document. */
-export function showAges(calibrations) {
-  for (const kind of ["rail", "lag"]) {
-    say(`${kind}-age`, ageWords(calibrations.find((one) => one.kind === kind)));
-  }
+  whenBack(showLast);
+  showLast();
 }
 
 async function begin(kind) {

@@ -13,15 +13,6 @@ export function verdictOf(kind, { document }) {
   return { tone: "some", verdict: "◐ Fit to scan, with something to do again" };
 }
 
-/** How old a calibration is. one: of the health document, or nothing. */
-export function ageWords(one) {
-  if (one === undefined || one.state === "missing") return "Not measured yet.";
-  if (one.state === "damaged") return "▲ What was measured is damaged: measure it again.";
-  const age = one.age_days === 0 ? "today"
-    : one.age_days === 1 ? "yesterday" : `${one.age_days} days ago`;
-  return one.state === "old" ? `▲ Measured ${age}: measure it again.` : `Measured ${age}.`;
-}
-
 /** What is asked of the daemon for a straightedge's own error as it was typed: {asked}, or {fault}.
  * read: reads a number by its range and unit. */
 export function railAsked(typed, read) {

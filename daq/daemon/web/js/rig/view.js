@@ -9,7 +9,6 @@ import { drawNumbers, hearNumbers, watchForSilence } from "./numbers.js";
 import {
   clearProfile, describeProfile, drawProfile, hearProfile, readProfile, setUpProfile,
 } from "./profile.js";
-import { setUpReady } from "./ready.js";
 import { describeTrace, drawTrace, hearTrace, setUpTrace } from "./trace.js";
 
 const SLOWLY_MS = 5000;
@@ -26,7 +25,6 @@ export function setUpRig() {
   setUpTrace(draw);
   setUpProfile(draw);
   watchForSilence();
-  setUpReady();
   hear("live", (message) => {
     live = message;
     told = true;
