@@ -85,9 +85,11 @@ def cuts(
     def drawn(cell: Cell, f: int, s: int) -> Cell:
         corner = "?" if (f + 1, s + 1) in unsure else ""
         if cell.kind == "none":
-            return Cell("", "none", "stays as it is" if told else "", corner)
-        said = f"{removal_um[f, s]:.1f} µm to come off" if told else ""
-        return Cell(cell.text, cell.kind, said, corner)
+            text, said = "", "stays as it is"
+        else:
+            text, said = cell.text, f"{removal_um[f, s]:.1f} µm to come off"
+        said += ", a top in doubt" * bool(corner)
+        return Cell(text, cell.kind, said if told else "", corner)
 
     names, meanings = marked_names(removal_um.shape[0], doubts, worn)
     marks = f" {'; '.join(meanings)}." if meanings else ""

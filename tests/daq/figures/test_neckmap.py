@@ -164,6 +164,7 @@ def test_doubtful_tops_and_frets_are_marked(viewed: Any) -> None:
     marked = [at for at, cell in _cells(svg).items()
               if "?" in [t.text for t in cell.findall("text")]]  # fmt: skip
     assert marked == [(7, 3)]
+    assert _cells(svg)[7, 3].attrib["aria-label"].endswith(", a top in doubt")
     assert {"9~", "? a top in doubt"} <= set(drawings_of(svg)[0].words())
 
 
