@@ -24,7 +24,7 @@ def test_doubtful_tops_are_those_of_the_terminal(
     serve: Serve, plan_in_terminal: Any, tmp_path: Any
 ) -> None:
     served = serve("scanned")
-    answer = served.move(tab="a")
+    answer = served.move(tab="a", show={"layer": "cut", "string": 1})
     kept = plan_in_terminal(served.bench.root, answer["asked"], tmp_path / "asked.json")
     said = {(one["fret"], one["string"]) for one in kept["doubts"]
             if one["kind"] == "top"}  # fmt: skip
