@@ -10,6 +10,7 @@ export class Fault extends Error {
 }
 
 const SLOW_MS = 8000;
+const READS_SCANS = /^\/v1\/jobs\//;  // may take that long by itself on a busy machine
 let late = 0;  // how many answers are
 let watcher = () => {};
 
@@ -35,7 +36,7 @@ export async function ask(path, body) {
 /** The answer before it is read to its end. Throws Fault where it is a refusal. */
 export async function opened(path, request = {}) {
   let answer;
-  const over = waitsFor();
+  const over = READS_SCANS.test(path) ? () => {} : waitsFor();
   try {
     answer = await fetch(path, request);
   } catch {
