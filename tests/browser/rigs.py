@@ -1,4 +1,4 @@
-"""Rigs and jobs for the page: a sensor of any speed, a twelve-string, a six-string."""
+"""Rigs and jobs for the page: a sensor of any speed, a twelve-string."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from daq.cli.main import main
-from daq.demo.bench import Bench, software_rig
+from daq.demo.bench import Bench
 
 HERE = Path(__file__).parent
 FEEDER = HERE.parent / "campaign/record/feeder.py"
@@ -53,12 +53,6 @@ def fast_sensor(folder: Path, rate_hz: int, seconds: float) -> Iterator[Path]:
             yield file
         finally:
             process.kill()
-
-
-def make_six(folder: Path) -> Path:
-    """A workshop with the job parlour, both states scanned; its root."""
-    with software_rig(5) as bench:
-        return _scanned(folder, bench, "parlour")
 
 
 def make_twelve(folder: Path) -> Path:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -19,6 +19,37 @@ for (const name of ["stroke", "fill", "fillRect"]) {
   };
 }
 """
+#: From the hand's move until what came of it was painted. The numbers are written anew by every
+#: answer, in the same turn as the pictures.
+_MOVE = """async ([selector, kind]) => {
+  const made = document.querySelector(selector);
+  const painted = (then) => requestAnimationFrame(() => {
+    const channel = new MessageChannel();
+    channel.port1.onmessage = () => then();
+    channel.port2.postMessage(null);
+  });
+  const acts = {
+    slide() {
+      const [least, most, step] = [made.min, made.max, made.step].map(Number);
+      const first = Number(made.dataset.first ??= made.value);
+      const near = [-3, -2, -1, 0, 1, 2, 3].map((by) => first + by * step)
+        .filter((one) => one >= least && one <= most && Math.abs(one - made.value) > step / 2);
+      made.value = String(near[Math.floor(near.length * Math.random())]);
+      made.dispatchEvent(new Event("input", { bubbles: true }));
+    },
+    press() { made.dispatchEvent(new MouseEvent("click", { bubbles: true })); },
+  };
+  return new Promise((done, failed) => {
+    setTimeout(() => failed(new Error(`${selector}: nothing came of it`)), 30000);
+    const watch = new MutationObserver(() => {
+      watch.disconnect();
+      painted(() => done(performance.now() - began));
+    });
+    watch.observe(document.querySelector(".cards"), { childList: true, subtree: true });
+    const began = performance.now();
+    acts[kind]();
+  });
+}"""
 _PAINTS = """() => Object.fromEntries(
   performance.getEntriesByType("paint").map((one) => [one.name, one.startTime]))"""
 
@@ -40,6 +71,12 @@ def frames_a_second(page: Page, canvas: str, over_s: float) -> tuple[float, floa
     if times.size < 2:
         return 0.0, 1000.0 * over_s
     return 1000.0 * (times.size - 1) / float(times[-1] - times[0]), float(np.diff(times).max())
+
+
+def moved_ms(page: Page, kind: str, selectors: Iterable[str]) -> list[float]:
+    """Moves one after the other, each once the one before it is painted: `slide` a slider to
+    within three steps of where it stood first, or `press` something."""
+    return [float(page.evaluate(_MOVE, [selector, kind])) for selector in selectors]
 
 
 def memory(page: Page) -> dict[str, float]:
