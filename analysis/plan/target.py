@@ -127,4 +127,4 @@ def _way(step_mm: FloatArray) -> FloatArray:
     """[frets, strings, strings]: the steps from one string to another."""
     start = np.zeros((step_mm.shape[0], 1))
     along = np.concatenate([start, np.cumsum(step_mm, axis=1)], axis=1)
-    return np.abs(along[:, :, None] - along[:, None, :])
+    return np.asarray(np.abs(along[:, :, None] - along[:, None, :]))

@@ -181,7 +181,8 @@ def plan(six: Instrument, strung: Shape) -> Plan:
         default_rod(six, strung.x_mm), True, remove,
         np.full((22, 6), 0.002), strung.height_mm - remove,
         np.array([0.118, 0.118, 0.0, 0.0, -0.0523, 0.001]), np.array([0, 0.05, 0, 0, 0, -0.02]),
-        0.1, -0.25, _clearances(False), _clearances(True), (), np.zeros(6), np.zeros((22, 6)), (), (),
+        0.1, -0.25, _clearances(False), _clearances(True), (),
+        np.zeros(6), np.zeros((22, 6)), (), (),
         float(remove.sum()), 3.11,
     )  # fmt: skip
 

@@ -137,7 +137,14 @@ def test_a_form_of_another_page_cannot_begin_a_work(client: httpx.Client, kind: 
 def test_without_the_token_nothing_is_answered(make_bench: Any, refusals: Any) -> None:
     bench = make_bench(TOKEN)
     with httpx.Client(base_url=bench.url) as client:
-        for path in ("/", "/v1/state", "/v1/events", "/v1/openapi.json", "/page/js/main.js", "/none"):
+        for path in (
+            "/",
+            "/v1/state",
+            "/v1/events",
+            "/v1/openapi.json",
+            "/page/js/main.js",
+            "/none",
+        ):
             assert client.get(path).status_code == 401
         wrong = client.get("/v1/state", headers={"Authorization": f"Bearer {TOKEN}x"})
         assert wrong.status_code == 401
