@@ -10,6 +10,8 @@ from playwright.sync_api import Page
 TAGS = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
 LEAST_TARGET_PX = 44
 LEAST_TEXT_PX = 14
+LEAST_PICTURE_PX = 12
+"""Of a picture's words where it is narrowest; what it shows stands beside it in full."""
 
 _FOCUSABLE = "a[href], button, input, select, textarea, summary, [tabindex]:not([tabindex='-1'])"
 _SHORT = """
@@ -31,16 +33,18 @@ _SMALL_TARGETS = f"""(least) => {{ {_SHORT}
     .filter((one) => !sizes(one).some(([w, h]) => w >= least - 0.5 && h >= least - 0.5))
     .map((one) => `${{short(one)}}: ${{sizes(one).map((each) => each.map(Math.round).join("x"))}}`);
 }}"""
-_SMALL_TEXT = f"""(least) => {{ {_SHORT}
+_SMALL_TEXT = f"""([least, drawn]) => {{ {_SHORT}
   const found = new Map();
   const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (walk.nextNode()) {{
     const text = walk.currentNode.data.trim();
     const one = walk.currentNode.parentElement;
     if (text === "" || !seen(one) || one.closest("title, desc, .sr-only, script, style")) continue;
-    if (one.closest("svg")) continue;
-    const px = parseFloat(getComputedStyle(one).fontSize);
-    if (px < least - 0.05) found.set(`${{px.toFixed(1)}} px: ${{text.slice(0, 40)}}`, 1);
+    const turned = one.closest("svg") && one.getScreenCTM?.();
+    const scale = turned ? Math.hypot(turned.c, turned.d) : 1;
+    const px = parseFloat(getComputedStyle(one).fontSize) * scale;
+    if (px >= (turned ? drawn : least) - 0.05) continue;
+    found.set(`${{px.toFixed(1)}} px: ${{text.slice(0, 40)}}`, 1);
   }}
   return [...found.keys()];
 }}"""
@@ -65,13 +69,17 @@ _FOCUS = f"""() => {{ {_SHORT}
 }}"""
 
 
-def violations(page: Page, rules: tuple[str, ...] = ()) -> list[str]:
-    """What axe finds wrong, a line an element; by all rules of `TAGS`, or by the named alone."""
+def violations(page: Page, rules: tuple[str, ...] = (), pictures: bool = True) -> list[str]:
+    """What axe finds wrong, a line an element; by all rules of `TAGS`, or by the named alone.
+
+    pictures: what is drawn is looked at too, mark by mark: most of the time it takes.
+    """
     only = {"type": "rule", "values": rules} if rules else {"type": "tag", "values": TAGS}
     options = {"runOnly": only, "rules": {"target-size": {"enabled": True}}}
     if rules:
         del options["rules"]
-    found = Axe().run(page, options=options).response["violations"]
+    within = None if pictures else {"exclude": [[".picture svg"]]}
+    found = Axe().run(page, within, options).response["violations"]
     return [_line(rule, node) for rule in found for node in rule["nodes"]]
 
 
@@ -86,8 +94,8 @@ def small_targets(page: Page) -> list[str]:
 
 
 def small_texts(page: Page) -> list[str]:
-    """Letters too small for arm's length; those of pictures are as large as their frame lets."""
-    return list(page.evaluate(_SMALL_TEXT, LEAST_TEXT_PX))
+    """Letters too small for arm's length, as they come out on the screen."""
+    return list(page.evaluate(_SMALL_TEXT, [LEAST_TEXT_PX, LEAST_PICTURE_PX]))
 
 
 def reachable(page: Page) -> list[str]:

@@ -10,7 +10,7 @@ export function makeTabs(label, groups) {
   for (const [name, text, inside] of groups) {
     const id = freshId("tab");
     const panel = element("div", { role: "tabpanel", id: `${id}-panel`, class: "panel",
-      aria: { labelledby: id } }, inside);
+      tabIndex: 0, aria: { labelledby: id } }, inside);
     const tab = element("button", { type: "button", role: "tab", id,
       aria: { controls: panel.id }, on: { click: () => choose(name), keydown: walk } }, text);
     tabs.set(name, tab);
