@@ -8,7 +8,6 @@ from typing import Final
 _VOID: Final = frozenset({"meta", "br", "hr"})
 #: Parts of a drawing that hold nothing close themselves.
 _ALONE: Final = frozenset({"path", "rect"})
-_SHORT_TABLE: Final = 14
 
 
 class Html(str):
@@ -47,18 +46,6 @@ def bullet_list(lines: list[str]) -> Html:
 def titled(title: str, lines: list[str]) -> Html:
     """A list under its heading; nothing where there is nothing to list."""
     return joined(tag("h3", title), bullet_list(lines)) if lines else Html("")
-
-
-def table(headers: list[str], rows: list[list[str]], close: bool = False) -> Html:
-    """A table of text, numbers to the right by the style sheet; a short one stays on its page.
-
-    close: with little room between its columns, for one with many.
-    """
-    head = tag("tr", *(tag("th", header, scope="col") for header in headers))
-    body = (tag("tr", *(tag("td", cell) for cell in row)) for row in rows)
-    kind = "wide whole" if len(rows) <= _SHORT_TABLE else "wide"
-    kind = f"{kind} close" if close else kind
-    return tag("div", tag("table", tag("thead", head), tag("tbody", *body)), class_=kind)
 
 
 def _attribute(key: str) -> str:

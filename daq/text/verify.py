@@ -11,7 +11,7 @@ from analysis.after.law import Law
 from analysis.after.verify import Cut
 from daq.text.console import heading, say
 from daq.text.grid import plain_table
-from daq.text.words import counted, fixed, named, signed
+from daq.text.words import counted, fixed, signed
 
 STYLES = {"within": "", "under": "cyan", "over": "bold red", "undecided": "yellow"}
 MARKS = {"within": "=", "under": "-", "over": "!", "undecided": "?"}
@@ -47,28 +47,6 @@ def law_sentence(law: Law | None) -> str:
         f"{signed(law.offset_um, 1)} µm; single cuts scatter by {fixed(law.scatter_um, 1)} µm. "
         "The next plan aims by it, so that 95 of 100 cuts stop short of the plan."
     )
-
-
-def next_step(cuts: Sequence[Cut]) -> str:
-    """What to do now: stop, one more pass, look again, or string up."""
-    frets = {word: sorted({cut.fret for cut in cuts if cut.verdict == word}) for word in MARKS}
-    if frets["over"]:
-        return (
-            f"Stop: more came off than planned at {named('fret', frets['over'])}. String up, scan "
-            "strung and plan again before taking any more metal."
-        )
-    if frets["under"]:
-        return (
-            f"Metal is left at {named('fret', frets['under'])}: one more light pass there, then "
-            "scan unstrung and verify again."
-        )
-    if frets["undecided"]:
-        return (
-            f"{named('Fret', frets['undecided'])}: too near the tolerance to call. Leave it at "
-            "that if the strings play clear; otherwise scan unstrung and verify again before "
-            "taking any more metal."
-        )
-    return "All is as planned: string up, tune, let the neck settle, then scan strung and compare."
 
 
 def _row(cut: Cut) -> list[Text]:

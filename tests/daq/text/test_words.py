@@ -5,10 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.after.verify import Cut
 from daq.text.cuts import cut_sentences
 from daq.text.setup import up_to_step
-from daq.text.verify import next_step
 from daq.text.words import fixed, listed, named, runs, signed, span_mm, turn_words
 
 
@@ -69,17 +67,3 @@ def test_cut_sentences() -> None:
         "Frets 1, 2 and 4 stay.",
     ]
     assert cut_sentences(np.zeros((2, 6))) == ["No metal comes off: every fret stays as it is."]
-
-
-@pytest.mark.parametrize(
-    ("verdicts", "begins"),
-    [
-        (("within", "over", "under"), "Stop: more came off than planned at fret 2."),
-        (("within", "under", "undecided"), "Metal is left at fret 2"),
-        (("within", "undecided", "within"), "Fret 2: too near the tolerance to call"),
-        (("within",), "All is as planned"),
-    ],
-)
-def test_next_step_goes_by_the_worst(verdicts: tuple[str, ...], begins: str) -> None:
-    cuts = [Cut(n, 1, 10.0, 10.0, 1.0, verdict) for n, verdict in enumerate(verdicts, start=1)]
-    assert next_step(cuts).startswith(begins)
