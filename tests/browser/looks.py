@@ -78,7 +78,7 @@ def violations(page: Page, rules: tuple[str, ...] = (), pictures: bool = True) -
     options = {"runOnly": only, "rules": {"target-size": {"enabled": True}}}
     if rules:
         del options["rules"]
-    within = None if pictures else {"exclude": [[".picture svg"]]}
+    within = None if pictures else {"exclude": [["svg"]]}
     found = Axe().run(page, within, options).response["violations"]
     return [_line(rule, node) for rule in found for node in rule["nodes"]]
 

@@ -18,7 +18,7 @@ from .rigview import wait_for
 
 SCANNED, DONE = "just scanned", "all done"
 #: Where every kind of picture is looked at mark by mark.
-DRAWN = ("job, Scan unstrung", "job, Verify", "plan, Player", "report", "sheet")
+DRAWN = ("job, Scan unstrung", "job, Verify", "plan, Player", "sheet")
 Look = Callable[[Page, bool], list[str]]
 
 
@@ -162,6 +162,9 @@ def test_the_tab_key_goes_everywhere_and_is_seen(
     page.goto(f"{daemon.url}#{where}")
     wait_for(page, "#state", "ready")
     page.locator("main:not([hidden])").wait_for()
+    if where == "jobs":
+        page.get_by_role("link", name=DONE).wait_for()
+        page.get_by_role("button", name="Use its instrument file").wait_for()
     if where.startswith("job/"):
         page.locator(".board svg").wait_for()
     stops = looks.tabbed(page)
