@@ -25,9 +25,11 @@ class BenchView:
         return self
 
     def step(self, name: str) -> None:
-        """Opens a step by its name."""
+        """Opens a step by its name, where it is not open already: that would begin it anew."""
         steps = self.page.get_by_role("navigation", name="Steps of the job")
-        steps.get_by_role("button", name=re.compile(rf"^\W*{name}\b")).click()
+        step = steps.get_by_role("button", name=re.compile(rf"^\W*{name}\b"))
+        if step.get_attribute("aria-current") is None:
+            step.click()
 
     def bench(self) -> BenchView:
         """The plan on the bench, drawn."""
