@@ -211,7 +211,7 @@ def test_nothing_known_at_all(bare: ReportInput, unstrung: Shape) -> None:
 def test_scaled_cells() -> None:
     cells, legend = scaled_cells(np.array([[0.0, 3.0], [6.0, np.nan]]), 1, "mm")
     assert [[c.kind for c in row] for row in cells] == [["q0", "q5"], ["q3", "none"]]
-    assert legend[0].text == "0.0 to 1.0 mm"
+    assert [legend[0].text, legend[-1].text] == ["0.0 to 1.0", "5.0 to 6.0 mm"]
     assert len(legend) == 6
     _, one = scaled_cells(np.full((1, 2), 4.0), 1, "mm")
     assert [entry.text for entry in one] == ["4.0 mm"]

@@ -81,8 +81,9 @@ def test_before_and_after_the_file(serve: Serve) -> None:
         str(one["fret"]) for one in cuts
     ]
     titles = drawn(filed["pictures"])
-    assert titles[0].startswith("String 2: ")
-    assert titles[1] == "Planned against achieved, µm"
+    assert [title.split(":")[0] for title in titles[:2]] == ["String 2", "String 2"]
+    assert titles[1] == "String 2: what was to come off and what did, µm"
+    assert titles[2] == "Planned against achieved, µm"
 
 
 def test_verifying_is_the_command_s_own(serve: Serve, capfd: pytest.CaptureFixture[str]) -> None:
