@@ -116,6 +116,7 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
             process.kill()
 
 
+@pytest.mark.campaign  # everyday the same job is done by clicks, in tests/browser
 def test_a_job_from_the_scan_to_the_report(page: Page) -> None:
     simulated = page.get("simulated")
     assert (simulated["on_the_rig"], simulated["state"]) == ("neck", "strung")
