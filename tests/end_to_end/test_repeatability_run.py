@@ -77,5 +77,5 @@ def test_tops_have_no_budget_unasked(shop: Any, type_in: Type) -> None:
 def test_the_report_says_where_the_uncertainty_comes_from(shop: Any, type_in: Type) -> None:
     assert type_in(shop, "report good").code == 0
     page = (shop.job("good") / "report.html").read_text(encoding="utf-8")
-    assert "Where the uncertainty comes from, strung" in page
+    assert "here the uncertainty comes from" in page
     assert "movement between the states" in page

@@ -61,7 +61,7 @@ def test_one_job_in_the_order_of_the_work(serve: Serve) -> None:
     ]  # fmt: skip
     assert all(one["made"].startswith("20") for one in job["scans"])
     assert [one["rod_turns"] for one in job["scans"][:3]] == [0.0, 0.0, 0.0]
-    assert job["scans"][3]["rod_turns"] != 0.0
+    assert abs(job["scans"][3]["rod_turns"]) <= 0.5
     (plan,) = job["plans"]
     assert plan["feasible"]
     assert plan["metal_um"] > 0
