@@ -75,9 +75,9 @@ def violations(page: Page, rules: tuple[str, ...] = (), pictures: bool = True) -
     pictures: what is drawn is looked at too, mark by mark: most of the time it takes.
     """
     only = {"type": "rule", "values": rules} if rules else {"type": "tag", "values": TAGS}
-    options = {"runOnly": only, "rules": {"target-size": {"enabled": True}}}
-    if rules:
-        del options["rules"]
+    options: dict[str, Any] = {"resultTypes": ["violations"], "runOnly": only}
+    if not rules:
+        options["rules"] = {"target-size": {"enabled": True}}
     within = None if pictures else {"exclude": [["svg"]]}
     found = Axe().run(page, within, options).response["violations"]
     return [_line(rule, node) for rule in found for node in rule["nodes"]]

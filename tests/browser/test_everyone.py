@@ -162,6 +162,8 @@ def test_the_tab_key_goes_everywhere_and_is_seen(
     page.goto(f"{daemon.url}#{where}")
     wait_for(page, "#state", "ready")
     page.locator("main:not([hidden])").wait_for()
+    if where == "rig":
+        page.get_by_text("Hands", exact=True).wait_for()
     if where == "jobs":
         page.get_by_role("link", name=DONE).wait_for()
         page.get_by_role("button", name="Use its instrument file").wait_for()

@@ -39,7 +39,7 @@ class Repairer:
     def by_hand(self, order: str, then: str) -> None:
         """An order to the hands beside the simulated rig."""
         self.press(order)
-        wait_for(self.page, ".hands [role=status]", then)
+        wait_for(self.page, "#job-view .hands [role=status]", f", {then}.")
 
     def scan(self, step: str) -> None:
         """Scans a state: the form, the question before anything moves, the end."""

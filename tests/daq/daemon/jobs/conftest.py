@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -15,29 +14,15 @@ import pytest
 
 from daq.cli.main import main
 
-SEED = 5
+from ....finished import finished_workshop, job_as_it_was, link_scans
+
 NAME = "bench job"
-#: What a stage has: plans, checks, scans.
-STAGES = {
-    "empty": (0, 0, 0), "strung": (0, 0, 1), "scanned": (0, 0, 2), "planned": (1, 0, 2),
-    "filed": (1, 0, 3), "verified": (1, 1, 3), "strung up": (1, 1, 4), "done": (1, 2, 4),
-}  # fmt: skip
 
 
 @pytest.fixture(scope="session")
 def finished(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's workshop. Nobody writes here."""
-    folder = tmp_path_factory.mktemp("finished")
-    assert main(["demo", "--folder", str(folder), "--seed", str(SEED), "--json"]) == 0
-    return folder / "workshop"
-
-
-def link_scans(old: str, new: str) -> None:
-    """Scan files are large, and nobody writes to one."""
-    if old.endswith(".h5"):
-        os.link(old, new)
-    else:
-        shutil.copy2(old, new)
+    return finished_workshop(tmp_path_factory)
 
 
 @dataclass(frozen=True)
@@ -92,12 +77,7 @@ def serve(bench: Any, finished: Path) -> Iterator[Serve]:
             folder = bench.root / "jobs" / NAME
             shutil.copytree(finished / "calibrations", bench.root / "calibrations",
                             copy_function=link_scans)  # fmt: skip
-            shutil.copytree(finished / "jobs" / "demo", folder, copy_function=link_scans)
-            for kind, count in zip(("plans", "checks", "scans"), STAGES[stage], strict=True):
-                there = sorted((folder / kind).glob("0*"))
-                assert len(there) >= count
-                for path in there[count:]:
-                    path.unlink()
+            job_as_it_was(finished, stage, folder)
             return Served(bench, client, folder)
 
         yield make

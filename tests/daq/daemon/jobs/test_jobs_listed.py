@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from .conftest import NAME, STAGES, Serve
+from ....finished import STAGES
+from .conftest import NAME, Serve
 
 
 def test_the_list_tells_what_each_job_holds(serve: Serve) -> None:
