@@ -12,6 +12,7 @@ from playwright.sync_api import Page, expect
 from ..finished import job_as_it_was
 from . import looks
 from .benchview import BenchView
+from .browsers import SCREENS
 from .conftest import NewPage
 from .daemons import Daemon, served
 from .rigview import wait_for
@@ -119,33 +120,32 @@ class Tour:
             self.look(paper)
 
 
-def by_axe(page: Page, drawn: bool) -> list[str]:
-    return looks.violations(page, pictures=drawn)
+def at_a_desk(page: Page, drawn: bool) -> list[str]:
+    """By every rule of axe in the light, and by the one of contrast in the dark."""
+    found = looks.violations(page, pictures=drawn)
+    page.emulate_media(color_scheme="dark")
+    found += [f"dark, {line}" for line in looks.violations(page, ("color-contrast",), drawn)]
+    page.emulate_media(color_scheme="light")
+    return found
 
 
-def contrast(page: Page, drawn: bool) -> list[str]:
-    return looks.violations(page, ("color-contrast",), drawn)
+def by_finger(page: Page, _: bool) -> list[str]:
+    """Letters, targets, and whether the page must be pushed sideways, on a tablet and in a hand."""
+    found = []
+    for screen in ("touch", "hand"):
+        page.set_viewport_size(SCREENS[screen]["viewport"])
+        wide = looks.wider_than_the_screen(page)
+        sideways = [f"{wide} px wider than the screen"] if wide else []
+        small = looks.small_texts(page) + looks.small_targets(page) + sideways
+        found += [f"{screen}, {line}" for line in small]
+    return found
 
 
-def small(page: Page, _: bool) -> list[str]:
-    """Letters, targets, and whether the page must be pushed sideways."""
-    wide = looks.wider_than_the_screen(page)
-    sideways = [f"{wide} px wider than the screen"] if wide else []
-    return looks.small_texts(page) + looks.small_targets(page) + sideways
-
-
-LOOKS = {
-    "desk, light": ("desk", "light", by_axe),
-    "desk, dark": ("desk", "dark", contrast),
-    "tablet": ("touch", "light", small),
-    "hand": ("hand", "light", small),
-}
-
-
-@pytest.mark.parametrize("how", LOOKS)
-def test_every_view(daemon: Daemon, new_page: NewPage, how: str) -> None:
-    screen, colours, look = LOOKS[how]
-    tour = Tour(new_page(daemon.url, screen=screen, colours=colours), daemon, look)
+@pytest.mark.parametrize(
+    ("screen", "look"), [("desk", at_a_desk), ("hand", by_finger)], ids=["desk", "finger"]
+)
+def test_every_view(daemon: Daemon, new_page: NewPage, screen: str, look: Look) -> None:
+    tour = Tour(new_page(daemon.url, screen=screen), daemon, look)
     tour.rig()
     tour.jobs()
     tour.bench()

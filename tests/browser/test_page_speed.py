@@ -47,7 +47,7 @@ def opened_ms(new_page: NewPage, url: str, times: int) -> tuple[list[float], lis
 
 def test_first_paint(new_page: NewPage, tmp_path: Path) -> None:
     with served(tmp_path, "--simulate") as daemon:
-        paints, _ = opened_ms(new_page, daemon.url, 3)
+        paints, _ = opened_ms(new_page, daemon.url, 2)
     assert min(paints) < FIRST_PAINT_MS
 
 
