@@ -6,6 +6,7 @@ records it takes.
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -25,6 +26,12 @@ Surface = Callable[[Array], Array]
 
 NUT_AT_MM = 61.0
 PADS = (Pad(4.0, 16.0), Pad(600.0, 614.0))
+
+
+def pytest_collection_finish() -> None:
+    """What was collected is there to the end: the search for garbage need not walk over it."""
+    gc.collect()
+    gc.freeze()
 
 
 def walnut_parlour() -> Instrument:

@@ -132,7 +132,9 @@ def test_replay_gives_the_same_file(tmp_path: Path, scan_path: Path) -> None:
             np.testing.assert_array_equal(a[name][()], b[name][()], err_msg=name)
 
 
-@settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    deadline=None, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(st.lists(st.binary(max_size=60), max_size=8))
 def test_whatever_the_rig_sends_a_file_can_be_built_and_replayed(
     tmp_path_factory: pytest.TempPathFactory,
