@@ -130,6 +130,10 @@ class Chip:
         """Holds the carriage fast in x, whatever steps come."""
         self._lib.chip_jam(self._chip, on)
 
+    def poke(self, address: int, data: bytes) -> None:
+        """Writes into its memory, as a test does to a counter that is to wrap soon."""
+        self._lib.chip_poke(self._chip, address, data, len(data))
+
 
 def _library(path: Path) -> ctypes.CDLL:
     try:
@@ -154,6 +158,7 @@ def _library(path: Path) -> ctypes.CDLL:
         "jam": (None, chip, ctypes.c_int),
         "where": (None, chip, number, number),
         "last_pulse": (cycle, chip),
+        "poke": (None, chip, ctypes.c_uint16, ctypes.c_char_p, count),
         "longest_wait": (cycle, chip, ctypes.c_uint),
     }
     for name, (gives, *takes) in calls.items():

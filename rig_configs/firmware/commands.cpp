@@ -139,7 +139,9 @@ bool is_command() {
 }  // namespace
 
 void turn() {
-    if (serial::room() < line::LONGEST_FRAME || events::waiting()) return;
+    // Samples that wait go first, as long as somebody floods the rig with commands.
+    const uint8_t room = line::LONGEST_FRAME + (sampler::waiting() ? sampler::LONGEST : 0);
+    if (serial::room() < room || events::waiting()) return;
     for (int16_t byte = serial::hear(); byte >= 0; byte = serial::hear()) {
         if (!line::hear(static_cast<uint8_t>(byte))) continue;
         if (is_command())

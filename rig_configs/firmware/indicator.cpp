@@ -33,11 +33,12 @@ void begin() {
     EIMSK = 1 << INT0;
 }
 
-// The request is open drain: low, or left to the indicator's own pull-up.
+// The request is open drain: low, or left to the indicator's own pull-up. One that is still low
+// was not heard: it is let go, so that the next can be.
 void ask(Taken &into) {
     into.bits = 0;
     to = &into;
-    DDRD |= pins::REQUEST;
+    DDRD ^= pins::REQUEST;
 }
 
 bool complete(const Taken &taken) { return taken.bits == BITS; }

@@ -42,8 +42,6 @@ uint32_t wait;
 uint32_t seq;
 bool was_valid = true;
 
-constexpr uint8_t LONGEST = 70;
-
 uint8_t after(uint8_t place) { return (place + 1) & (MOST - 1); }
 
 uint32_t period() {

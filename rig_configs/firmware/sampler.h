@@ -12,5 +12,6 @@ void stop();
 // Says at most one sample, and before it that the sensor went out of range, where there is room.
 void turn();
 bool waiting();
+constexpr uint8_t LONGEST = 70;
 
 }  // namespace sampler

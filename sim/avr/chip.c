@@ -6,6 +6,7 @@
 #include <simavr/avr_uart.h>
 #include <simavr/sim_avr.h>
 #include <simavr/sim_elf.h>
+#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -341,4 +342,9 @@ uint64_t chip_last_request(const chip_t *chip) { return chip->last_request; }
 uint64_t chip_longest_wait(const chip_t *chip, unsigned vector)
 {
     return vector < VECTORS ? chip->waits[vector].longest : 0;
+}
+
+void chip_poke(chip_t *chip, uint16_t address, const uint8_t *bytes, size_t count)
+{
+    memcpy(chip->avr->data + address, bytes, count);
 }

@@ -60,4 +60,7 @@ uint64_t chip_last_request(const chip_t *chip);
 /* The longest that this interrupt ever waited, cycles; vectors by number, 1 INT0. */
 uint64_t chip_longest_wait(const chip_t *chip, unsigned vector);
 
+/* Writes into its memory, as a fault or a test would: a counter near its wrap, say. */
+void chip_poke(chip_t *chip, uint16_t address, const uint8_t *bytes, size_t count);
+
 #endif
