@@ -33,16 +33,20 @@ void begin() {
     PCICR = 1 << PCIE1;
 }
 
-int32_t count() { return counts; }
+// With the edge that may be waiting for its interrupt.
+int32_t count() { return counts + STEP[before << 2 | phase()]; }
 
 int32_t safe_count() {
     int32_t now = 0;
-    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { now = counts; }
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { now = count(); }
     return now;
 }
 
 void set(int32_t to) {
-    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { counts = to; }
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
+        counts = to;
+        before = phase();
+    }
 }
 
 }  // namespace encoder

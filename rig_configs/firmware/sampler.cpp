@@ -130,11 +130,11 @@ ISR(TIMER1_COMPB_vect) {
     }
     Sample &sample = ring[head];
     const uint8_t next = after(head);
-    sample.t_us = clock::now_us();
+    sensor::ask(sample.taken);
     sample.x = COUNT_ENCODER ? encoder::count() : drive::x_now();
+    sample.t_us = clock::now_us();
     sample.y = drive::y_now();
     sample.seq = seq++;
-    sensor::ask(sample.taken);
     // The place at head is always free: where it is the last, this one is written over.
     if (next != tail) head = next;
     schedule(period());
