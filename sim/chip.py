@@ -134,6 +134,12 @@ class Chip:
         """Writes into its memory, as a test does to a counter that is to wrap soon."""
         self._lib.chip_poke(self._chip, address, data, len(data))
 
+    def peek(self, address: int, count: int) -> bytes:
+        """What its memory holds."""
+        found = ctypes.create_string_buffer(count)
+        self._lib.chip_peek(self._chip, address, found, count)
+        return found.raw
+
 
 def _library(path: Path) -> ctypes.CDLL:
     try:
@@ -159,6 +165,7 @@ def _library(path: Path) -> ctypes.CDLL:
         "where": (None, chip, number, number),
         "last_pulse": (cycle, chip),
         "poke": (None, chip, ctypes.c_uint16, ctypes.c_char_p, count),
+        "peek": (None, chip, ctypes.c_uint16, ctypes.c_char_p, count),
         "longest_wait": (cycle, chip, ctypes.c_uint),
     }
     for name, (gives, *takes) in calls.items():

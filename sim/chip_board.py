@@ -49,9 +49,7 @@ class ChipBoard:
             Axis(low, low - margin, high + margin, low - stop),
             Axis(0, y_low - y_end, y_high + y_end, y_low - y_stop),
         )
-        self._track = Track(
-            spec, Play(faults.backlash_mm, 1e-6 * faults.backlash_slope_um_per_m)
-        )
+        self._track = Track(spec, Play(faults.backlash_mm, 1e-6 * faults.backlash_slope_um_per_m))
         self._surface = Surface(bench)
         self._sensor = Sensor(spec, faults, bench.climate, bench.plunger, self._rng)
         self._reader = CommandReader()
@@ -149,5 +147,6 @@ class ChipBoard:
         if any(line.startswith(b"S,") for line in lines):
             self._sampled_s = self._chip_s
         whole = [line + b"\n" for line in lines]
-        samples = iter(spoil([ln for ln in whole if ln[:2] == b"S,"], self._bench.faults, self._rng))
+        sent = [line for line in whole if line[:2] == b"S,"]
+        samples = iter(spoil(sent, self._bench.faults, self._rng))
         return b"".join(next(samples) if line[:2] == b"S," else line for line in whole)

@@ -348,3 +348,8 @@ void chip_poke(chip_t *chip, uint16_t address, const uint8_t *bytes, size_t coun
 {
     memcpy(chip->avr->data + address, bytes, count);
 }
+
+void chip_peek(const chip_t *chip, uint16_t address, uint8_t *bytes, size_t count)
+{
+    memcpy(bytes, chip->avr->data + address, count);
+}

@@ -62,5 +62,6 @@ uint64_t chip_longest_wait(const chip_t *chip, unsigned vector);
 
 /* Writes into its memory, as a fault or a test would: a counter near its wrap, say. */
 void chip_poke(chip_t *chip, uint16_t address, const uint8_t *bytes, size_t count);
+void chip_peek(const chip_t *chip, uint16_t address, uint8_t *bytes, size_t count);
 
 #endif
