@@ -102,6 +102,8 @@ void stop_stream() {
 }
 
 void move() {
+    if (!DRIVE_MOTOR) return refuse(PSTR("no motor"));
+    if (!CROSS_SLIDE && !empty(1)) return refuse(PSTR("no cross slide"));
     int32_t x = motion::x(), y = motion::y(), speed = SPEED;
     if (!empty(0) && !within(PSTR("x"), 0, X_LOW, X_HIGH, x)) return;
     if (!empty(1) && !within(PSTR("y"), 1, Y_LOW, Y_HIGH, y)) return;

@@ -4,12 +4,19 @@
 
 #include <stdint.h>
 
-// What is built in. Set by the Makefile: SENSOR=indicator|analogue COUNT=encoder|steps.
+// What is built in, set by the Makefile: SENSOR=indicator|analogue COUNT=encoder|steps
+// DRIVE=motor|hand CROSS=yes|no.
 #ifndef SENSOR_INDICATOR
 #define SENSOR_INDICATOR 1
 #endif
 #ifndef COUNT_ENCODER
 #define COUNT_ENCODER 1
+#endif
+#ifndef DRIVE_MOTOR
+#define DRIVE_MOTOR 1
+#endif
+#ifndef CROSS_SLIDE
+#define CROSS_SLIDE 1
 #endif
 
 namespace config {

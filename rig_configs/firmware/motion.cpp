@@ -74,7 +74,7 @@ void watch_stops() {
         if (task == X_LEAVE ? x_on : y_on) return;
         drive::cut();
         found(task == X_LEAVE);
-    } else if (!((x_on && x_way < 0) || (y_on && y_way < 0))) {
+    } else if (!((x_on && x_way < 0) || (CROSS_SLIDE && y_on && y_way < 0))) {
         return;
     } else {
         drive::slow_down();
@@ -84,6 +84,11 @@ void watch_stops() {
 
 // The whole travel and a tenth more.
 int32_t beyond(int32_t low, int32_t high) { return high - low + (high - low) / 10; }
+
+void home_is_here(bool struck) {
+    homed = !struck;
+    rest(struck ? events::ENDSTOP : events::HOMED);
+}
 
 // The drive stands: what comes next, or what it has come to.
 void ended() {
@@ -102,7 +107,13 @@ void ended() {
             if (!struck) break;
             set_off(X_ZERO, -X_STOP_AT, 0, LEAVE_SPEED * 5);
             return;
-        case X_ZERO: set_off(Y_SEEK, 0, -beyond(Y_LOW, Y_HIGH), SEEK_SPEED); return;
+        case X_ZERO:
+            if (!CROSS_SLIDE) {
+                home_is_here(struck);
+                return;
+            }
+            set_off(Y_SEEK, 0, -beyond(Y_LOW, Y_HIGH), SEEK_SPEED);
+            return;
         case Y_SEEK:
             if (!struck) break;
             set_off(Y_LEAVE, 0, beyond(Y_LOW, Y_HIGH) / 10, LEAVE_SPEED);
@@ -111,10 +122,7 @@ void ended() {
             if (!struck) break;
             set_off(ZERO, 0, -Y_STOP_AT, SEEK_SPEED);
             return;
-        default:
-            homed = !struck;
-            rest(struck ? events::ENDSTOP : events::HOMED);
-            return;
+        default: home_is_here(struck); return;
     }
     rest(events::NO_STOP);
 }
@@ -153,7 +161,7 @@ PGM_P move(int32_t to_x, int32_t to_y, uint16_t speed) {
     if (task != REST) return PSTR("still moving: wait for the end of the move or send K");
     if (!homed) return PSTR("not homed: send O first");
     const int32_t dx = to_x - x(), dy = to_y - y();
-    if ((dx < 0 && at_stop(pins::X_STOP)) || (dy < 0 && at_stop(pins::Y_STOP)))
+    if ((dx < 0 && at_stop(pins::X_STOP)) || (CROSS_SLIDE && dy < 0 && at_stop(pins::Y_STOP)))
         return PSTR("endstop");
     goal_x = to_x;
     goal_y = to_y;
@@ -162,6 +170,12 @@ PGM_P move(int32_t to_x, int32_t to_y, uint16_t speed) {
 }
 
 PGM_P home() {
+    if (!DRIVE_MOTOR) {
+        // A hand holds the carriage against its stop.
+        encoder::set(0);
+        home_is_here(false);
+        return nullptr;
+    }
     if (task > MOVE && cause != HALT) return nullptr;
     if (task != REST) return PSTR("still moving: wait for the end of the move or send K");
     homed = false;

@@ -71,7 +71,7 @@ void say(const Sample &sample, const sensor::Reading &reading) {
     line::letter(',');
     line::number(x_counts(sample.x));
     line::letter(',');
-    line::number(sample.y / config::Y_STEPS_PER_COUNT);
+    if (CROSS_SLIDE) line::number(sample.y / config::Y_STEPS_PER_COUNT);
     line::letter(',');
     if (reading.valid) line::number(reading.raw);
     line::end();

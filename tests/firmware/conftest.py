@@ -19,7 +19,13 @@ from sim.indicator import BITS, frame
 
 SOURCES = Path(__file__).parents[2] / "rig_configs" / "firmware"
 LIBRARY = Path(sim.__file__).parent / "avr"
-BUILDS = (("indicator", "encoder"), ("indicator", "steps"), ("analogue", "encoder"))
+BUILDS = (
+    ("SENSOR=indicator", "COUNT=encoder"),
+    ("SENSOR=indicator", "COUNT=steps"),
+    ("SENSOR=analogue", "COUNT=encoder"),
+    ("CROSS=no",),
+    ("DRIVE=hand", "CROSS=no"),
+)
 NEEDS = "needs gcc-avr, avr-libc and libsimavr-dev: apt-get install gcc-avr avr-libc libsimavr-dev"
 
 
@@ -36,8 +42,8 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not (folder / "made").exists():
             _make(LIBRARY, folder)
-            for sensor, count in BUILDS:
-                _make(SOURCES, folder, f"SENSOR={sensor}", f"COUNT={count}")
+            for how in BUILDS:
+                _make(SOURCES, folder, *how)
             (folder / "made").touch()
     return folder
 
