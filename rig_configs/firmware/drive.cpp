@@ -99,6 +99,9 @@ void go(int32_t dx, int32_t dy, uint32_t rate) {
     PORTB = (dx < 0 ? pins::X_DIR : 0) | (dy < 0 ? pins::Y_DIR : 0);
     error = lead / 2;
     ramp::begin(rate);
+    // The comparator's old mark out of the way, and a strike that still waits done with: it would
+    // count as a step.
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { OCR1A = TCNT1 - 1; }
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
         left = lead;
         thinking = true;
@@ -106,8 +109,6 @@ void go(int32_t dx, int32_t dy, uint32_t rate) {
         take_after();
         choose_after();
         edge = TCNT1;
-        // A flag left from the last turn of the timer would count as a step.
-        TIFR1 = 1 << OCF1A;
         schedule(ramp::interval());
         running = true;
     }

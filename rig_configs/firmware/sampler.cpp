@@ -80,15 +80,16 @@ void say(const Sample &sample, const sensor::Reading &reading) {
 }  // namespace
 
 void start(uint16_t rate_hz) {
+    stop();
+    // The comparator's old mark out of the way; a strike that still waits comes to nothing.
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { OCR1B = TCNT1 - 1; }
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
         rate = rate_hz;
         whole = clock::TICKS_HZ / rate_hz;
         rest = clock::TICKS_HZ % rate_hz;
         owed = 0;
-        head = tail;
         was_valid = true;
         edge = TCNT1;
-        TIFR1 = 1 << OCF1B;
         schedule(period());
         on = true;
     }
