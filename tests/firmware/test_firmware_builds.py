@@ -1,4 +1,4 @@
-"""The other rigs that the same program makes: no cross slide, no motor; and builds that are none."""
+"""Other rigs that the same program makes: no cross slide, no motor; and builds that are none."""
 
 import subprocess
 from pathlib import Path

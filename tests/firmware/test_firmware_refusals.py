@@ -43,8 +43,9 @@ def test_a_refusal_says_what_was_asked_and_what_is_allowed(homed, command, reaso
         b"H283C\n",
         b"H*283C \n",
         b"H*28\n3C\n",
-        b"H\x80*B4F5\n",
-        b"K" * 91 + b"*0000\n",
+        b"M,\xb5,5,5*86FE\n",  # no ASCII, and a good checksum over it
+        b"M,\x05,5,5*A8C0\n",
+        b"M" + b"," * 90 + b"*2EDE\n",  # 91 bytes, else good
         b"M" * 4000 + b"\n",
         b"\x00" * 50 + b"\n",
         b"ff*5DB3\n",  # a good frame, but no command

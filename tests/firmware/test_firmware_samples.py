@@ -23,19 +23,22 @@ def test_samples_come_at_the_rate_asked_for(homed, columns, rate_hz):
     assert np.abs(seen[:, 1] - due).max() <= 20
 
 
-def test_position_and_request_belong_to_the_same_moment(homed, columns):
+@pytest.mark.parametrize("build", ["indicator-encoder", "indicator-steps"])
+def test_position_and_request_belong_to_the_same_moment(board, columns, build):
     """What x a sample has is where the carriage stood when its indicator was asked."""
+    board = board(build)
+    board.home()
     stood = []
-    reading = homed.chip.reading
+    reading = board.chip.reading
 
     def noted(*answer):
-        stood.append(homed.chip.where[0])
+        stood.append(board.chip.where[0])
         reading(*answer)
 
-    homed.chip.reading = noted
-    homed.say("G,400")
-    homed.tell("M,10000,,5000")
-    seen = columns(homed.run(2.5))
+    board.chip.reading = noted
+    board.say("G,400")
+    board.tell("M,10000,,5000")
+    seen = columns(board.run(2.5))
     off = seen[:, 2] - np.array(stood)[seen[:, 0].astype(int)]
     # a step in the two or three microseconds in between is all there may be
     assert set(off) <= {0.0, 1.0}
