@@ -53,9 +53,8 @@ size_t chip_steps(chip_t *chip, chip_step_t *steps, size_t most);
 /* Holds the carriage fast, whatever steps come. */
 void chip_jam(chip_t *chip, int on);
 void chip_where(const chip_t *chip, int32_t *x, int32_t *y);
-/* The last cycle at which a step pulse or a request came. */
+/* The last cycle at which a step pulse came. */
 uint64_t chip_last_pulse(const chip_t *chip);
-uint64_t chip_last_request(const chip_t *chip);
 
 /* The longest that this interrupt ever waited, cycles; vectors by number, 1 INT0. */
 uint64_t chip_longest_wait(const chip_t *chip, unsigned vector);
