@@ -113,13 +113,16 @@ def test_what_a_quote_is_looked_for_in() -> None:
 def test_a_drawing_is_described_and_in_the_palette(path: Path) -> None:
     drawn = ElementTree.parse(path).getroot()
     title, desc = drawn.find(f"{SVG}title"), drawn.find(f"{SVG}desc")
-    assert title is not None and title.text and desc is not None
+    assert title is not None
+    assert title.text
+    assert desc is not None
     assert len(desc.text or "") > 100
-    assert drawn.get("role") == "img" and drawn.get("aria-labelledby") == "title desc"
+    assert (drawn.get("role"), drawn.get("aria-labelledby")) == ("img", "title desc")
     text = path.read_text("utf-8")
     assert set(re.findall(r"#[0-9a-f]{6}", text)) <= {*LIGHT.values(), SHEET}
     ground = drawn.find(f"{SVG}rect")
-    assert ground is not None and ground.get("class") == "paper"
+    assert ground is not None
+    assert ground.get("class") == "paper"
     assert f".paper {{ fill: {LIGHT['paper']} }}" in text
     assert drawn.get("viewBox") == f"0 0 {ground.get('width')} {ground.get('height')}"
 
