@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import binascii
-import fcntl
 import os
+import re
 import shutil
 import subprocess
 from collections.abc import Callable, Iterator
@@ -16,6 +16,8 @@ import pytest
 import sim
 from sim.chip import HZ, Axis, Chip, Firmware
 from sim.indicator import BITS, frame
+
+from ..once import once_a_run
 
 SOURCES = Path(__file__).parents[2] / "rig_configs" / "firmware"
 LIBRARY = Path(sim.__file__).parent / "avr"
@@ -34,18 +36,13 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of everything that was made, by one process of the tests for all of them."""
     if shutil.which("avr-g++") is None or not Path("/usr/include/simavr").is_dir():
         pytest.skip(NEEDS)
-    shared = tmp_path_factory.getbasetemp()
-    if "PYTEST_XDIST_WORKER" in os.environ:
-        shared = shared.parent
-    folder = shared / "firmware"
-    with (shared / "firmware.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not (folder / "made").exists():
-            _make(LIBRARY, folder)
-            for how in BUILDS:
-                _make(SOURCES, folder, *how)
-            (folder / "made").touch()
-    return folder
+    return once_a_run(tmp_path_factory, "firmware", _make_all)
+
+
+def _make_all(folder: Path) -> None:
+    _make(LIBRARY, folder)
+    for how in BUILDS:
+        _make(SOURCES, folder, *how)
 
 
 def _make(where: Path, out: Path, *how: str) -> None:
@@ -117,11 +114,14 @@ class Board:
         return steps
 
     def poke(self, variable: str, value: int) -> None:
-        """Sets a 32-bit variable of the program."""
+        """Sets a 32-bit variable of the program, such as `sampler::seq`."""
         listed = subprocess.run(
             ["avr-nm", "-C", str(self.elf)], capture_output=True, text=True, check=True
         ).stdout
-        (line,) = (each for each in listed.splitlines() if variable in each)
+        # what the linker has made global keeps its name as the compiler wrote it
+        space, _, name = variable.partition("::")
+        found = rf"{space}(::\(anonymous namespace\)::|12_GLOBAL__N_1\d+){name}(E\.|$)"
+        (line,) = (each for each in listed.splitlines() if re.search(found, each))
         address = int(line.split()[0], 16) & 0xFFFF
         self.chip.poke(address, value.to_bytes(4, "little"))
 

@@ -49,8 +49,8 @@ def test_position_and_request_belong_to_the_same_moment(board, columns, build):
 def test_number_and_clock_wrap(homed, columns):
     homed.say("G,400")
     homed.run(0.1)
-    homed.poke("sampler::(anonymous namespace)::seq", 2**32 - 20)
-    homed.poke("clock::(anonymous namespace)::turns", 2**17 - 2)
+    homed.poke("sampler::seq", 2**32 - 20)
+    homed.poke("clock::turns", 2**17 - 2)
     homed.run(0.01)
     seen = columns(homed.run(0.3))
     assert seen[0, 0] > 2**32 - 20
@@ -113,6 +113,23 @@ def test_a_reading_is_not_another_samples(homed, columns):
     homed.chip.reading = lambda *_: reading(frame(next(shown)), BITS)
     seen = columns(homed.run(1.0))[4:, 4]
     assert np.all(np.diff(seen) == 1)
+
+
+def test_what_the_line_cannot_carry_is_missing_and_nothing_else(homed, columns):
+    """Five samples in the time of one: numbers are left out, and no sample is mixed of two."""
+    homed.shows = (frame(1234), 0)
+    homed.say("G,400")
+    homed.run(0.05)
+    homed.poke("sampler::whole", 1000)
+    homed.run(0.05)
+    homed.poke("sampler::seq", 0)
+    homed.run(0.05)
+    seen = columns(homed.run(0.5))
+    left_out = np.diff(seen[:, 0]) - 1
+    assert left_out.min() >= 0
+    assert left_out.max() > 0
+    late_us = seen[:, 1] - seen[0, 1] - 500 * (seen[:, 0] - seen[0, 0])
+    assert np.abs(late_us).max() <= 20
 
 
 def test_nothing_comes_after_the_stream_was_stopped(homed):
