@@ -17,14 +17,16 @@ class Pace:
     waits: a turn that takes long is time that the rig does not have, as when a surface is made
     or the machine is busy with others. Else the rig would owe its host minutes of samples by
     then, and answer commands behind them.
+
+    every_s: from turn to turn.
     """
 
-    every_s = 0.001
     longest_turn_s = 0.05
 
-    def __init__(self, rate: float, *, waits: bool) -> None:
+    def __init__(self, rate: float, *, waits: bool, every_s: float) -> None:
         self._rate = rate
         self._waits = waits
+        self.every_s = every_s
         self._started_s = self._turned_s = time.monotonic()
         self.now_s = 0.0
 

@@ -173,4 +173,8 @@ def _pace(asked: Options) -> Pace | None:
     asked to be in real time."""
     if asked.pace is None:
         return None
-    return Pace(asked.pace, waits=asked.links == 1 and asked.pace > 1.0)
+    # Clocks that are had from arrivals want these to the millisecond. Else bytes come in parcels, as
+    # an adapter sends them, and the machine has its hands free.
+    by_arrival = asked.links == 2 or asked.faults.arrival_jitter_ms > 0.0
+    every_s = 0.001 if by_arrival else 0.005
+    return Pace(asked.pace, waits=asked.links == 1 and asked.pace > 1.0, every_s=every_s)

@@ -53,7 +53,9 @@ def without_slips(device_s: FloatArray, arrival_s: FloatArray) -> FloatArray:
     for block in (1 + np.flatnonzero(np.diff(behind))).tolist():
         before, more = behind[block - 1], behind[block] - behind[block - 1]
         past = late - (level[block - 1] + before)
-        put_right[_began(past, cuts, block, lost=more > 0) :] += more
+        rows = slice(cuts[block - 1], cuts[block]) if more > 0 else slice(cuts[block], None)
+        put_right[rows] += _since_before(past[rows], more)
+        put_right[cuts[block] :] += max(more, 0)
     return np.asarray(device_s + put_right * period_s)
 
 
@@ -111,14 +113,13 @@ def _lasting(behind: list[int], came_s: FloatArray) -> list[int]:
     return lasting
 
 
-def _began(past: FloatArray, cuts: NDArray[np.intp], block: int, *, lost: bool) -> int:
-    """The first sample after a slip that shows from this block on.
+def _since_before(past: FloatArray, more: int) -> NDArray[np.int64]:
+    """By how many periods each sample has slipped of the `more` that show in the end: int[n].
 
-    past: float[n], lateness past what it was before. Lost lines: the block before still had a
-    sample in time. Surplus ones: this block has one too early.
+    past: float[n], lateness past what it was before. Delays only add, so the count is behind by no
+    more than the least lateness that is still to come, and ahead by no less than the least there
+    was: several slips on the way, a lost line and a pause, are each put where they belong.
     """
-    if lost:
-        in_time = np.flatnonzero(past[cuts[block - 1] : cuts[block]] < 0.5)
-        return int(cuts[block - 1] + in_time[-1] + 1) if in_time.size else int(cuts[block])
-    too_early = np.flatnonzero(past[cuts[block] :] < -0.5)
-    return int(cuts[block] + (too_early[0] if too_early.size else 0))
+    order = slice(None, None, -1 if more > 0 else 1)
+    least = np.minimum.accumulate(past[order])[order]
+    return np.asarray(np.clip(np.rint(least), min(more, 0), max(more, 0)), np.int64)

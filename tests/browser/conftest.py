@@ -80,11 +80,23 @@ def new_page(browser: Browser, watch: Watch) -> Iterator[NewPage]:
         context.close()
 
 
+@pytest.fixture(scope="module")
+def empty_page(browser: Browser) -> Iterator[Page]:
+    """Where modules are loaded that are tested alone; each anew, in an empty document."""
+    with browser.new_context() as context:
+        context.set_default_timeout(PATIENCE_MS)
+        yield context.new_page()
+
+
 @pytest.fixture
-def module_page(new_page: NewPage, watch: Watch) -> Callable[[str], Module]:
+def module_page(empty_page: Page, watch: Watch) -> Iterator[Callable[[str], Module]]:
     """module_page("js/trace.js"): one of the page's modules alone, see `Module`."""
     watch.hosts.add(urlsplit(ORIGIN).netloc)
-    return lambda path: load(new_page(), path)
+    watch.over(empty_page.context)
+    yield lambda path: load(empty_page, path)
+    empty_page.unroute_all()
+    empty_page.goto("about:blank")
+    watch.leave(empty_page.context)
 
 
 @pytest.fixture(scope="session")

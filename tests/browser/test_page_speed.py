@@ -133,7 +133,7 @@ def test_a_move_is_quick(new_page: NewPage, tmp_path: Path, finished: Path) -> N
     job_as_it_was(finished, "scanned", tmp_path / "jobs" / "parlour")
     with served(tmp_path, "--simulate") as daemon:
         bench = BenchView(new_page(daemon.url), "parlour").open().bench()
-        times = moved_ms(bench.page, "slide", [slider("Highest action, string 1")] * 20)
+        times = moved_ms(bench.page, "slide", [slider("Highest action, string 1")] * 8)
         bench.page.close()
     assert min(times) < MOVED_MS
 

@@ -84,8 +84,11 @@ class Repairer:
         return self.page.locator("code.command").inner_text()
 
 
-def test_from_the_open_job_to_the_report(
-    daemon: Daemon, new_page: NewPage, watch: Watch, tmp_path: Path
+@pytest.mark.parametrize(
+    "to_the_end", [False, pytest.param(True, marks=pytest.mark.campaign)], ids=["sheet", "report"]
+)
+def test_the_job_by_clicks_and_keys(
+    daemon: Daemon, new_page: NewPage, watch: Watch, to_the_end: bool
 ) -> None:
     page = new_page(f"{daemon.url}#jobs")
     hands = Repairer(page)
@@ -115,7 +118,14 @@ def test_from_the_open_job_to_the_report(
     assert printed.startswith(b"%PDF")
     assert printed.count(b"/Type /Page\n") + printed.count(b"/Type /Page ") <= 3
     sheet.close()
+    if to_the_end:
+        file_and_report(hands)
+    assert {request.split()[0] for request in watch.asked} == {"GET", "POST"}
 
+
+def file_and_report(hands: Repairer) -> None:
+    """What comes after the sheet."""
+    page = hands.page
     hands.job.step("File")
     hands.press("File the frets as the latest plan says")
     hands.scan("Scan again")
@@ -131,5 +141,3 @@ def test_from_the_open_job_to_the_report(
     report = opened.value
     expect(report.locator("body")).to_contain_text(JOB)
     assert len(report.content()) < 6e6
-    assert {request.split()[0] for request in watch.asked} == {"GET", "POST"}
-    del tmp_path

@@ -33,6 +33,12 @@ class Watch:
         context.on("weberror", self._error)
         context.on("request", self._request)
 
+    def leave(self, context: BrowserContext) -> None:
+        """Listens no more."""
+        context.remove_listener("console", self._console)
+        context.remove_listener("weberror", self._error)
+        context.remove_listener("request", self._request)
+
     def expect(self, pattern: str) -> None:
         """A fault that the test itself brings about: one that matches is none."""
         self._expected.append(re.compile(pattern))

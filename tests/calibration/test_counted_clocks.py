@@ -60,6 +60,20 @@ def test_lines_lost_and_lines_too_many_are_put_right(
     assert off[-1] == 0
 
 
+@pytest.mark.parametrize("lines_before", [1, 2, 4, 8, 11])
+def test_a_line_lost_just_before_a_pause_is_not_taken_for_the_pause(lines_before: int) -> None:
+    """A hundred lines were never printed, one a little earlier was lost: two slips, not one."""
+    rng = np.random.default_rng(9)
+    true_s = np.delete(np.arange(0.0, 60.0, 0.02), np.r_[1500 - lines_before, 1501:1601])
+    device_s = 0.02 * np.arange(true_s.size)
+
+    right_s = without_slips(device_s, late(true_s, rng, 3e-3))
+
+    off = np.rint((right_s - true_s) / 0.02)
+    assert np.abs(off).max() <= 1.0
+    assert np.count_nonzero(off) <= 1
+
+
 def test_without_slips_nothing_is_touched() -> None:
     rng = np.random.default_rng(5)
     device_s = np.arange(0.0, 300.0, 0.02)

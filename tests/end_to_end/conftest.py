@@ -18,6 +18,8 @@ from daq.acquire.passes.progress import NoProgress
 from daq.cli.main import main
 from daq.demo.bench import Bench, software_rig
 
+from ..once import once_a_run
+
 SEED = 5
 LIMITED = (
     "import resource; resource.setrlimit(resource.RLIMIT_FSIZE, ({0}, {0}));"
@@ -121,31 +123,35 @@ def bench() -> Iterator[Bench]:
 
 
 @pytest.fixture(scope="session")
-def made(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> Shop:
-    """Scanned once. Nobody writes here.
+def made(tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    """Scanned once, on a rig of its own. Nobody writes here.
 
     Jobs: good (both states), empty, on (strings left on for the unstrung scan), slack (strings
     off for the strung scan), edge (a straightedge where the neck should be). The rail is
     calibrated, and rail.json is what that answered.
     """
-    shop = Shop(tmp_path_factory.mktemp("made"))
-    bench.do("files", folder=str(shop.folder))
-    for name in ("good", "empty", "on", "slack", "edge"):
-        do(shop, f"job new {name} --instrument {{instrument}}")
-    bench.do("place", what="straightedge")
-    with (shop.folder / "rail.json").open("w") as answer, redirect_stdout(answer):
-        do(shop, "calibrate rail --rig {rig} --reference straightedge --json")
-    do(shop, "scan edge --rig {rig} --state strung")
-    bench.do("place", what="neck")
-    bench.do("state", state="strung")
-    do(shop, "scan good --rig {rig} --state strung")
-    do(shop, "scan on --rig {rig} --state unstrung")
-    bench.do("state", state="unstrung")
-    do(shop, "scan good --rig {rig} --state unstrung")
-    do(shop, "scan slack --rig {rig} --state strung")
+    return Shop(once_a_run(tmp_path_factory, "scanned", _scan_all))
+
+
+def _scan_all(folder: Path) -> None:
+    shop = Shop(folder)
+    with software_rig(SEED) as bench:
+        bench.do("files", folder=str(folder))
+        for name in ("good", "empty", "on", "slack", "edge"):
+            do(shop, f"job new {name} --instrument {{instrument}}")
+        bench.do("place", what="straightedge")
+        with (folder / "rail.json").open("w") as answer, redirect_stdout(answer):
+            do(shop, "calibrate rail --rig {rig} --reference straightedge --json")
+        do(shop, "scan edge --rig {rig} --state strung")
+        bench.do("place", what="neck")
+        bench.do("state", state="strung")
+        do(shop, "scan good --rig {rig} --state strung")
+        do(shop, "scan on --rig {rig} --state unstrung")
+        bench.do("state", state="unstrung")
+        do(shop, "scan good --rig {rig} --state unstrung")
+        do(shop, "scan slack --rig {rig} --state strung")
     lend(shop, "001-strung", "on", "002-strung")
     lend(shop, "002-unstrung", "slack", "002-unstrung")
-    return shop
 
 
 def do(shop: Shop, line: str) -> None:

@@ -3,75 +3,39 @@
 from __future__ import annotations
 
 import json
-import os
-import selectors
-import subprocess
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-
-@pytest.fixture(scope="module")
-def told(program: list[str], tmp_path_factory: pytest.TempPathFactory) -> tuple[int, str, str]:
-    """The demo in a terminal, its document into a pipe: exit code, standard output, terminal."""
-    folder = tmp_path_factory.mktemp("demo") / "here"
-    terminal, end = os.openpty()
-    process = subprocess.Popen(
-        [*program, "demo", "--folder", str(folder), "--seed", "5", "--json"],
-        stdin=end,
-        stdout=subprocess.PIPE,
-        stderr=end,
-        env={**os.environ, "TERM": "xterm", "COLUMNS": "80"},
-    )
-    os.close(end)
-    with process:
-        assert process.stdout is not None
-        texts = read_both(terminal, process.stdout.fileno())
-    os.close(terminal)
-    return process.returncode, texts[1], texts[0]
-
-
-def read_both(terminal: int, pipe: int) -> tuple[str, str]:
-    """All that comes on both until both have ended."""
-    heard = {terminal: b"", pipe: b""}
-    with selectors.DefaultSelector() as waiting:
-        for source in heard:
-            waiting.register(source, selectors.EVENT_READ)
-        while waiting.get_map():
-            for key, _ in waiting.select():
-                data = more(key.fd)
-                heard[key.fd] += data
-                if not data:
-                    waiting.unregister(key.fd)
-    return heard[terminal].decode(), heard[pipe].decode()
-
-
-def more(source: int) -> bytes:
-    """A terminal whose last user has gone raises where a pipe ends."""
-    try:
-        return os.read(source, 65_536)
-    except OSError:
-        return b""
+from ..finished import Told, finished_demo
 
 
 @pytest.fixture(scope="module")
-def document(told: tuple[int, str, str]) -> dict[str, Any]:
-    return dict(json.loads(told[1]))
+def told(tmp_path_factory: pytest.TempPathFactory) -> Told:
+    """The demo in a terminal, its document into a pipe."""
+    folder = finished_demo(tmp_path_factory)
+    return Told(**json.loads((folder / "told.json").read_text("utf-8")))
 
 
-def test_it_ends_well_with_one_document(told: tuple[int, str, str]) -> None:
-    code, out, terminal = told
-    assert code == 0
-    assert out.count("\n") == 1
-    assert json.loads(out)["seed"] == 5
-    assert "Traceback" not in terminal
-    assert "neckform: " not in terminal
+@pytest.fixture(scope="module")
+def document(told: Told) -> dict[str, Any]:
+    return dict(json.loads(told.out))
 
 
-def test_every_command_was_typed(told: tuple[int, str, str]) -> None:
+def test_it_ends_well_with_one_document(told: Told) -> None:
+    assert told.code == 0
+    assert told.out.count("\n") == 1
+    assert json.loads(told.out)["seed"] == 5
+    assert "Traceback" not in told.terminal
+    assert "neckform: " not in told.terminal
+
+
+def test_every_command_was_typed(told: Told) -> None:
     typed = [
-        line.split()[2] for line in told[2].splitlines() if line.startswith("\x1b[1m$ neckform ")
+        line.split()[2]
+        for line in told.terminal.splitlines()
+        if line.startswith("\x1b[1m$ neckform ")
     ]
     assert typed == [
         "rig", "calibrate", "calibrate", "job", "scan", "scan", "tops", "compare", "plan", "scan",

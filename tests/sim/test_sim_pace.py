@@ -23,7 +23,7 @@ def host(monkeypatch: pytest.MonkeyPatch) -> list[float]:
 def test_a_long_turn_is_no_time_of_a_rig_that_waits(
     host: list[float], waits: bool, after_s: float
 ) -> None:
-    pace = Pace(20.0, waits=waits)
+    pace = Pace(20.0, waits=waits, every_s=0.001)
     for host[0] in (100.01, 100.02, 100.03):
         pace.turn()
     assert pace.now_s == pytest.approx(20 * 0.03)
