@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import binascii
-import os
 import re
 import shutil
 import subprocess
