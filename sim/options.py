@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal
 
+from sim.chip import LIBRARY, Firmware
 from sim.faults import Faults
 from sim.rigspec import RigSpec
 from sim.speakers import SPEAKERS, speakers_of
@@ -23,6 +24,8 @@ class Options:
     pace: rig seconds to one second of the host; None is as fast as the bytes are taken.
     speaks: by the part of the rig, `rig` alone or `carriage` and `sensor`: its protocol.
     link_folder: where names of the ports are kept that outlast a pulled cable.
+    firmware: what runs on a simulated chip in the controller's place; None: the controller is made
+        of software.
     """
 
     seed: int
@@ -33,6 +36,7 @@ class Options:
     drive: Drive
     speaks: Mapping[str, str]
     link_folder: Path | None
+    firmware: Firmware | None
 
 
 def options(words: list[str] | None = None) -> Options:
@@ -62,6 +66,7 @@ def options(words: list[str] | None = None) -> Options:
         drive=asked.drive,
         speaks=speaks,
         link_folder=asked.link_folder,
+        firmware=_firmware(parser, asked, speaks),
     )
 
 
@@ -75,6 +80,12 @@ def _parser() -> argparse.ArgumentParser:
         parser.add_argument(f"--{part}-protocol", help=f"of the {part}'s link, with --links 2")
     parser.add_argument(
         "--link-folder", type=Path, metavar="DIR", help="for names that outlast a pulled cable"
+    )
+    parser.add_argument(
+        "--chip", type=Path, metavar="ELF", help="firmware to run on a simulated microcontroller"
+    )
+    parser.add_argument(
+        "--chip-library", type=Path, default=LIBRARY, metavar="FILE", help="what sim/avr makes"
     )
     parser.add_argument("--drive", choices=["motor", "hand"], default="motor")
     parser.add_argument("--faults", choices=["default", "none"], default="default")
@@ -95,6 +106,20 @@ def _protocol(parser: argparse.ArgumentParser, asked: argparse.Namespace, part: 
     if name not in allowed:
         parser.error(f"the {part} cannot speak {name!r}; allowed: {', '.join(allowed)}")
     return name
+
+
+def _firmware(
+    parser: argparse.ArgumentParser, asked: argparse.Namespace, speaks: Mapping[str, str]
+) -> Firmware | None:
+    """Ends the program where a chip cannot be this rig."""
+    if asked.chip is None:
+        return None
+    if speaks != {"rig": "line"} or asked.drive != "motor":
+        parser.error("--chip is a motor-driven rig on one link that speaks the line protocol")
+    for path in (asked.chip, asked.chip_library):
+        if not path.is_file():
+            parser.error(f"{path} is not there; rig_configs/firmware/README.md says how it is made")
+    return Firmware(asked.chip, asked.chip_library)
 
 
 def _above_nothing(text: str) -> float:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from sim.bench import Bench
+from sim.chip_board import ChipBoard
 from sim.controller import Controller, World
 from sim.delays import Delays
 from sim.device import parked_carriage
@@ -145,7 +146,7 @@ class Rig:
             self.bench.climate.settle()
         world = World(self.bench, self._carriage, self._epoch, now_s)
         for part in plugged:
-            device = SPEAKERS[self._asked.speaks[part.name]].make(world, part)
+            device = self._controller_of(world, part)
             self._devices[part.name] = device
             port = self._ports[part.name] = PtyPort(device, self._pump(device))
             self._names[part.name] = (
@@ -153,6 +154,11 @@ class Rig:
             )
         # A dictionary keeps its first order; the carriage must have its turn before the sensor.
         self._ports = {p.name: self._ports[p.name] for p in self._parts if p.name in self._ports}
+
+    def _controller_of(self, world: World, part: Part) -> Controller:
+        if self._asked.firmware is not None:
+            return ChipBoard(world, part, self._asked.firmware)
+        return SPEAKERS[self._asked.speaks[part.name]].make(world, part)
 
     def _pump(self, device: Controller) -> Pump:
         if self._pace is None:

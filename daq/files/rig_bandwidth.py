@@ -23,7 +23,10 @@ _LINE = re.compile(r"/dev/(tty(USB|S|AMA|THS|mxc)[0-9]+|serial/by-(id|path)/.*-p
 #: The shortest samples: of the line protocol `S,12345,1234567,12345,,5*ABCD` and less; of the
 #: binary one as its page says.
 LEAST_BYTES = {"line": 30, "binary": 17}
-USUAL_BAUDS = (9600, 19200, 38400, 57600, 115200, 230400, 460800, 921600, 1_000_000, 2_000_000)
+USUAL_BAUDS = (
+    9600, 19_200, 38_400, 57_600, 115_200, 230_400, 250_000, 460_800, 500_000, 921_600, 1_000_000,
+    2_000_000,
+)  # fmt: skip
 
 
 def bandwidth_rules(known: Known) -> Iterator[Fault]:

@@ -14,12 +14,15 @@ import numpy as np
 from daq.wire.crc import crc16
 from daq.wire.dialects import dialect_of
 
-COMMON_BAUDS = (115_200, 9600, 57_600, 230_400, 460_800, 921_600, 38_400, 19_200)
+#: 250,000 and its multiples are what a controller of 16 MHz makes exactly.
+COMMON_BAUDS = (
+    115_200, 500_000, 9600, 250_000, 57_600, 230_400, 460_800, 1_000_000, 921_600, 38_400, 19_200,
+)  # fmt: skip
 SHOWN_BYTES = 24
 READ_BYTES = 4096
 """Of what is looked at; more tells no more."""
 TEXT_SHARE = 0.95
-TRIED = 4
+TRIED = 6
 _LINE_FRAME = re.compile(rb"([SEANH],[^*\r\n]{1,88})\*([0-9A-Fa-f]{4})\r?\n")
 _BARE_FRAME = re.compile(rb"(?m)^S,\d+,\d+,-?\d+,-?\d*,-?\d*(?:,-?\d*)?\r?$")
 _BOARD = re.compile(rb"(?m)^(?:ok\b|error:|echo:|start\r?$|X:\s*-?\d|<\w+[|,][MW]Pos:)")
