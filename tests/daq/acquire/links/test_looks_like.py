@@ -31,7 +31,7 @@ def with_parity(text: bytes) -> bytes:
         (b"\nok\nX:1.00 Y:2.00 Z:0.00\nok\n", "a G-code board's talk, such as 'ok'", "gcode"),
         (b"<Idle|MPos:0.000,0.000,0.000>\r\n", "a G-code board's talk", "set protocol: gcode"),
         (MODBUS_ANSWER, "answers of a Modbus RTU device", "set protocol: modbus"),
-        (b"\x00\xff\x80\xf8" * 40, "a wrong baud rate", "try baud 115200, 500000, 9600, 250000, 57600 or"),
+        (b"\x00\xff\x80\xf8" * 40, "a wrong baud rate", "try baud 115200, 500000, 9600"),
         (with_parity(b"+1.234\r\n" * 5), "text with a parity bit, such as '+1.234'", "7E1"),
         (b"hello\r\nready to go\r\n", "text lines such as 'ready to go'", "no protocol of this"),
         (b"", "nothing this program knows", "try baud"),
@@ -61,7 +61,9 @@ def test_the_protocol_is_right_and_its_settings_are_not() -> None:
 
 def test_the_rate_of_the_rig_file_is_not_among_those_to_try() -> None:
     said = looks_like(b"\x00" * 100, Said("line", 9600))
-    assert said.endswith("try baud 115200, 500000, 250000, 57600, 230400 or 460800, then another protocol")
+    assert said.endswith(
+        "try baud 115200, 500000, 250000, 57600, 230400 or 460800, then another protocol"
+    )
 
 
 @given(st.binary(max_size=600), st.sampled_from(["line", "printed", "modbus"]))
