@@ -55,14 +55,17 @@ def test_every_fault_of_an_instrument_file_has_a_line(serve: Serve) -> None:
 
 
 def test_one_job_in_the_order_of_the_work(serve: Serve) -> None:
-    job = serve("done").get("").json()
+    served = serve("done")
+    job = served.get("").json()
     assert job["instrument"]["body_joint_fret"] == 16
     assert [(one["number"], one["state"]) for one in job["scans"]] == [
         (1, "strung"), (2, "unstrung"), (3, "unstrung"), (4, "strung"),
     ]  # fmt: skip
     assert all(one["made"].startswith("20") for one in job["scans"])
     assert [one["rod_turns"] for one in job["scans"][:3]] == [0.0, 0.0, 0.0]
-    assert abs(job["scans"][3]["rod_turns"]) <= 0.5
+    rod = json.loads((served.folder / "plans/001.json").read_text("utf-8"))["rod"]
+    way = {"tighten": 1.0, "loosen": -1.0, "none": 0.0}[rod["direction"]]
+    assert job["scans"][3]["rod_turns"] == pytest.approx(way * rod["turns"])
     (plan,) = job["plans"]
     assert plan["feasible"]
     assert plan["metal_um"] > 0
