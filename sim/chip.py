@@ -130,6 +130,11 @@ class Chip:
         """Holds the carriage fast in x, whatever steps come."""
         self._lib.chip_jam(self._chip, on)
 
+    @property
+    def lost(self) -> int:
+        """Steps that came to nothing since it is held fast."""
+        return int(self._lib.chip_lost(self._chip))
+
     def poke(self, address: int, data: bytes) -> None:
         """Writes into its memory, as a test does to a counter that is to wrap soon."""
         self._lib.chip_poke(self._chip, address, data, len(data))
@@ -162,6 +167,7 @@ def _library(path: Path) -> ctypes.CDLL:
         "voltage": (None, chip, whole),
         "steps": (count, chip, ctypes.c_void_p, count),
         "jam": (None, chip, ctypes.c_int),
+        "lost": (whole, chip),
         "where": (None, chip, number, number),
         "last_pulse": (cycle, chip),
         "poke": (None, chip, ctypes.c_uint16, ctypes.c_char_p, count),

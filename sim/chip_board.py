@@ -29,6 +29,8 @@ ANSWER, TURN, SLICE = 3 * HZ // 100, HZ // 20, HZ // 200
 STILL_S = 0.1
 SILENT_S = 1.1
 JAMS_AFTER_S = 0.3
+# As many steps lost are seen by an encoder (config.h, STALL_COUNTS); after fewer nobody knows.
+SEEN_STEPS = 40
 
 
 class ChipBoard:
@@ -133,11 +135,12 @@ class ChipBoard:
         return int(counts[0]) if valid[0] else None
 
     def _stick(self) -> None:
-        """A jam lasts until the firmware has given up."""
+        """A jam lasts until the firmware has given up. One at rest, or at the end of a move, that
+        the firmware cannot have seen comes again a little into the next one."""
         due = self._chip_s >= self._jam_from_s
         if due and self._chip.last_pulse < self._chip.cycle - STILL_S * HZ:
-            waits = self._chip.last_pulse < self._jam_from_s * HZ
-            self._jam_from_s = self._chip_s + JAMS_AFTER_S if waits else np.inf
+            unseen = self._chip.lost < SEEN_STEPS
+            self._jam_from_s = self._chip_s + JAMS_AFTER_S if unseen else np.inf
             due = False
         self._chip.jam(due)
 

@@ -7,6 +7,7 @@ records it takes.
 from __future__ import annotations
 
 import gc
+import os
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -23,6 +24,10 @@ from calibration.profile import Profile
 
 Array = np.ndarray
 Surface = Callable[[Array], Array]
+
+# Processes of tests take the modules that this one has compiled, but leave none: where a disk is
+# full Python leaves half a one, and takes it for a whole one ever after.
+os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
 
 NUT_AT_MM = 61.0
 PADS = (Pad(4.0, 16.0), Pad(600.0, 614.0))

@@ -52,6 +52,8 @@ void chip_voltage(chip_t *chip, uint32_t millivolts);
 size_t chip_steps(chip_t *chip, chip_step_t *steps, size_t most);
 /* Holds the carriage fast, whatever steps come. */
 void chip_jam(chip_t *chip, int on);
+/* The steps that came to nothing since then; none while it moves freely. */
+uint32_t chip_lost(const chip_t *chip);
 void chip_where(const chip_t *chip, int32_t *x, int32_t *y);
 /* The last cycle at which a step pulse came. */
 uint64_t chip_last_pulse(const chip_t *chip);

@@ -28,6 +28,7 @@ struct chip {
     chip_axis_t axis[2];
     int32_t at[2];
     int jammed;
+    uint32_t lost;
     uint8_t held;
     uint32_t bit_cycles, wait_cycles;
     uint64_t frame;

@@ -31,9 +31,11 @@ static void step(chip_t *chip, int number, int direction_pin)
     chip->last_pulse = chip->avr->cycle;
     if (!(data[DDR_B] >> ENABLE & 1) || data[PORT_B] >> ENABLE & 1) return;
     const int32_t to = chip->at[number] + (data[PORT_B] >> direction_pin & 1 ? -1 : 1);
-    if ((chip->jammed && number == 0) || to < chip->axis[number].low
-        || to > chip->axis[number].high)
+    if (chip->jammed && number == 0) {
+        chip->lost++;
         return;
+    }
+    if (to < chip->axis[number].low || to > chip->axis[number].high) return;
     chip->at[number] = to;
     if (chip->step_count < STEPS)
         chip->steps[chip->step_count++] =
@@ -73,7 +75,13 @@ size_t chip_steps(chip_t *chip, chip_step_t *steps, size_t most)
     return count;
 }
 
-void chip_jam(chip_t *chip, int on) { chip->jammed = on; }
+void chip_jam(chip_t *chip, int on)
+{
+    chip->jammed = on;
+    if (!on) chip->lost = 0;
+}
+
+uint32_t chip_lost(const chip_t *chip) { return chip->lost; }
 
 void chip_where(const chip_t *chip, int32_t *x, int32_t *y)
 {

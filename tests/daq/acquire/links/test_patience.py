@@ -55,7 +55,7 @@ def test_noise_is_named_with_its_first_bytes(patience: Patience) -> None:
         "the rig on /dev/fake sent 2,341 bytes, none of them a good frame, but what a wrong baud "
         "rate makes of bytes (first bytes b'\\xff"
     )
-    assert "the rig file says protocol line at 115200 baud: try baud 9600" in str(caught.value)
+    assert "the rig file says protocol line at 115200 baud: try baud 500000" in str(caught.value)
 
 
 def test_noise_and_then_silence_is_still_noise(patience: Patience) -> None:
