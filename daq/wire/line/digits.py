@@ -53,7 +53,7 @@ def parse_numbers(buffer: NDArray[np.uint8], start: Index, end: Index) -> Number
             value[longer] += upper * 10**CHUNK
         else:
             value[longer[upper > 0]] = TOO_LARGE
-    np.negative(value, out=value, where=minus)
+    value *= 1 - 2 * minus.view(np.int8)
     return Numbers(value, minus, good)
 
 
