@@ -45,14 +45,13 @@ def _check_holds(buffer: Bytes, lines: Lines) -> Flags:
     """Whether the check over each line's body is the one it carries."""
     length = lines.body_end - lines.start
     width = int(length.max() + 1) // 2 * 2
-    bodies = _windows(buffer, f"V{width}")[lines.body_end - width]
-    bodies = bodies.view(np.uint8).reshape(len(lines), width)
-    before = (width - length).astype(np.uint8)
-    # What lies before a shorter body is wiped: only as many columns as any of them leaves free.
-    free = int(before.max())
-    bodies[:, :free] *= np.arange(free, dtype=np.uint8) >= before[:, None]
-    written = _windows(buffer, "<u4")[lines.body_end + 1]
-    holds: Flags = _AS_WRITTEN.take(crc16_rows(bodies, length)) == written
+    row = f"V{width}"
+    bodies = _windows(buffer, row)[lines.body_end - width].view(np.uint8)
+    # What lies before a shorter body is wiped.
+    kept = np.arange(width) >= np.arange(width + 1)[:, None]
+    bodies *= kept.view(row).ravel()[width - length].view(np.uint8)
+    check = crc16_rows(bodies.reshape(-1, width), length)
+    holds: Flags = _AS_WRITTEN.take(check) == _windows(buffer, "<u4")[lines.body_end + 1]
     return holds
 
 
