@@ -34,7 +34,7 @@ def measure() -> Iterator[Part]:
         wall_s, cpu_s = (median(part) for part in zip(*took, strict=True))
         yield Part(
             "The whole job: `neckform demo`",
-            f"Calibrated, scanned, planned, filed, verified, strung and reported; {DEMOS} runs. CPU "
+            f"Calibrated, scanned, planned, filed, verified, strung, reported; {DEMOS} runs. CPU "
             "is that of all its processes, the simulated rig's too.",
             ("what", "wall s", "CPU s"),
             [["neckform demo", rounded(wall_s), rounded(cpu_s)]],
