@@ -28,7 +28,7 @@ from daq.wire.line.decode import LineDecoder
 from .instructions import for_a_thousand_more, instructions
 from .stream import binary_bytes, line_bytes
 
-#: A loop over samples takes at least four instructions a sample, 4,000 for a thousand. What there
+#: A loop over samples takes at least three instructions a sample, 3,000 for a thousand. What there
 #: is comes of pieces: a read's record holds some hundred samples.
 MOST_MORE = 1200.0
 #: A turn of the acquisition decodes about so many samples, and this is what it may take.
