@@ -5,23 +5,24 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.console import Console
 
-from daq.acquire.passes.progress import NoProgress, ProgressSink
-from daq.acquire.use import OwnRig, RigUse
-from daq.daemon.finding import daemon_of
 from daq.errors import InputError
-from daq.files.rig import RigFile
-from daq.steps.recording import Operator
 from daq.text.console import make_console
-from daq.text.scan_progress import RichProgress, scan_progress
 from daq.workshop.place import Workshop, workshop_folder
+
+# The rig's side of the program is imported by whoever asks for a rig: most commands have none.
+if TYPE_CHECKING:
+    from daq.acquire.use import RigUse
+    from daq.files.rig import RigFile
+    from daq.steps.recording import Operator
 
 AsJson = Annotated[
     bool, typer.Option("--json", help="Print one JSON document on standard output, nothing else.")
@@ -62,23 +63,29 @@ class Desk:
 
     def rig(self, rig_file: RigFile) -> RigUse:
         """The rig of a rig file: through the daemon that has it, or else opened here."""
+        from daq.acquire.use import OwnRig
+        from daq.daemon.finding import daemon_of
+
         return daemon_of(rig_file, self.workshop.root) or OwnRig(rig_file)
 
     def ask(self, what: str) -> None:
         """Shows what to do and waits until it is done."""
-        _Asker(NoProgress(), self.yes)(what)
+        _Asker(nullcontext, self.yes)(what)
 
     def operator(self, rig_file: RigFile) -> Operator:
         """The rig, and the person at it."""
+        from daq.steps.recording import Operator
+        from daq.text.scan_progress import scan_progress
+
         progress = scan_progress()
-        return Operator(self.rig(rig_file), progress, _Asker(progress, self.yes))
+        return Operator(self.rig(rig_file), progress, _Asker(progress.paused, self.yes))
 
 
 @dataclass(frozen=True, slots=True)
 class _Asker:
-    """Shows what to do and waits for Enter."""
+    """Shows what to do and waits for Enter. paused: what keeps a live line away meanwhile."""
 
-    progress: ProgressSink
+    paused: Callable[[], AbstractContextManager[None]]
     yes: bool
 
     def __call__(self, what: str) -> None:
@@ -87,10 +94,7 @@ class _Asker:
             return
         if not sys.stdin.isatty():
             raise InputError(f"{what}: nobody is there to do it; run this in a terminal")
-        if isinstance(self.progress, RichProgress):
-            with self.progress.paused():
-                _wait(what)
-        else:
+        with self.paused():
             _wait(what)
 
 

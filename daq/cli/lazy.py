@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from importlib import import_module
 from typing import Any
 
@@ -13,16 +14,29 @@ from typer.main import get_group
 Command = TyperCommand | TyperGroup
 
 
-def lazily(modules: Mapping[str, str]) -> type[TyperGroup]:
-    """A group of the commands named, each with the module whose `register(app)` adds it.
+@dataclass(frozen=True, slots=True)
+class Later:
+    """A command that is still to be imported.
 
-    The order is that of the help page.
+    module: whose `register(app)` adds it. says: what it does, for the help page: the first
+    sentence of its own help, which a test holds it to.
     """
+
+    module: str
+    says: str
+
+
+def lazily(commands: Mapping[str, Later]) -> type[TyperGroup]:
+    """A group of the commands named, in the order of the help page, which imports none of them."""
 
     class Lazy(TyperGroup):
         def __init__(self, **given: Any) -> None:
             super().__init__(**given)
-            self.commands = _Imported(modules)
+            self.commands = _Imported({name: later.module for name, later in commands.items()})
+
+        def format_commands(self, ctx: Any, formatter: Any) -> None:
+            with formatter.section("Commands"):
+                formatter.write_dl([(name, later.says) for name, later in commands.items()])
 
     return Lazy
 

@@ -10,30 +10,51 @@ from typing import Annotated
 
 import typer
 
-from daq.cli.lazy import lazily
+from daq.cli.lazy import Later, lazily
 from daq.cli.process import PROGRAM, prepare
 from daq.errors import InputError, NeckformError
 
-app = typer.Typer(
-    cls=lazily(
-        {
-            "rig": "daq.cli.rig",
-            "calibrate": "daq.cli.calibrate",
-            "job": "daq.cli.job",
-            "demo": "daq.cli.demo",
-            "scan": "daq.cli.scans",
-            "replay": "daq.cli.scans",
-            "recover": "daq.cli.scans",
-            "tops": "daq.cli.tops",
-            "compare": "daq.cli.compare",
-            "rod": "daq.cli.rod_learnt",
-            "plan": "daq.cli.work",
-            "verify": "daq.cli.work",
-            "report": "daq.cli.report",
-            "law": "daq.cli.law",
-            "serve": "daq.cli.serve",
-        }
+COMMANDS = {
+    "rig": Later("daq.cli.rig", "The rig itself."),
+    "calibrate": Later("daq.cli.calibrate", "Find out what the rig does wrong."),
+    "job": Later("daq.cli.job", "One instrument on the bench."),
+    "demo": Later(
+        "daq.cli.demo",
+        "The whole job on a simulated rig, over a pseudo-terminal, through the same code.",
     ),
+    "scan": Later("daq.cli.scans", "Scan every lane of one state, both ways, into the job."),
+    "replay": Later("daq.cli.scans", "Feed a scan's recorded bytes through the decode path again."),
+    "recover": Later(
+        "daq.cli.scans", "Turn what an interrupted scan left behind into a scan file."
+    ),
+    "tops": Later(
+        "daq.cli.tops", "Fret tops, relief, twist and radius from the latest scans of a state."
+    ),
+    "compare": Later(
+        "daq.cli.compare", "Strung against unstrung: how the neck moves under its strings."
+    ),
+    "rod": Later(
+        "daq.cli.rod_learnt",
+        "What the truss rod does on this neck, by scans at two settings of it.",
+    ),
+    "plan": Later("daq.cli.work", "The setup and the cut plan: the least metal for this player."),
+    "verify": Later(
+        "daq.cli.work",
+        "After the cut: planned against achieved, what is left, and the strung neck at the end.",
+    ),
+    "report": Later("daq.cli.report", "The job's report: one HTML file that needs no network."),
+    "law": Later(
+        "daq.cli.law",
+        "What comes off of what is meant, by tool and fret metal, from all verified cuts.",
+    ),
+    "serve": Later(
+        "daq.cli.serve",
+        "Own a rig and serve it: a live page, the commands of this program, a health report.",
+    ),
+}
+
+app = typer.Typer(
+    cls=lazily(COMMANDS),
     help="Measure a fretted neck with the strings on, decide the least metal to take off, "
     "and verify what was removed.",
     add_completion=False,

@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from daq.documents.numbers import rounded
-from daq.documents.verify import NO_LAW, law_document
+import numpy as np
+
+from analysis.after.law import Law
+from daq.documents.numbers import rounded, u_um, um
 from daq.steps.law import HandLaw, Known
+
+NO_LAW = "no law yet: it needs at least 3 cuts of different depth"
 
 
 def laws_document(laws: Sequence[HandLaw]) -> dict[str, Any]:
@@ -30,6 +34,24 @@ def known_document(known: Known) -> dict[str, Any]:
         "nearest": None if known.nearest is None else _hand_law(known.nearest),
     }
     return entry if law is not None else {**entry, "status": NO_LAW}
+
+
+def law_document(law: Law) -> dict[str, Any]:
+    """Gain, offset, scatter, and what they rest on."""
+    deepest = law.deepest_um
+    return {
+        "gain": rounded(law.gain, 4),
+        "u_gain": rounded(law.u_gain, 4),
+        "offset_um": rounded(law.offset_um, 2),
+        "u_offset_um": u_um(law.u_offset_um),
+        "scatter_um": rounded(law.scatter_um, 2),
+        "cuts": law.cuts,
+        "sessions": law.sessions,
+        "day_gain": rounded(law.day_gain, 4),
+        "correlation": rounded(law.correlation, 3),
+        "shallowest_um": um(law.shallowest_um),
+        "deepest_um": um(deepest) if np.isfinite(deepest) else None,
+    }
 
 
 def _hand_law(one: HandLaw) -> dict[str, Any]:

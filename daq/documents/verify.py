@@ -10,10 +10,10 @@ import numpy as np
 from analysis.after.law import Law
 from analysis.after.standing import Standing
 from analysis.after.verify import Cut, Left, worth_a_pass
-from daq.documents.numbers import rounded, u_um, um
+from daq.documents.law import NO_LAW, law_document
+from daq.documents.numbers import u_um, um
 from daq.documents.plan import clearance_entry
 
-NO_LAW = "no law yet: it needs at least 3 cuts of different depth"
 NO_METAL = "what is left cannot be told: metal alone no longer meets every margin"
 NOT_SEEN = "not seen: no lane under this string in both scans"
 
@@ -42,24 +42,6 @@ def verify_document(
         document["standing"] = standing_document(standing)
         document["another_pass"] = worth_a_pass(standing, left)
     return {**document, "status": NO_LAW} if law is None else document
-
-
-def law_document(law: Law) -> dict[str, Any]:
-    """Gain, offset, scatter, and what they rest on."""
-    deepest = law.deepest_um
-    return {
-        "gain": rounded(law.gain, 4),
-        "u_gain": rounded(law.u_gain, 4),
-        "offset_um": rounded(law.offset_um, 2),
-        "u_offset_um": u_um(law.u_offset_um),
-        "scatter_um": rounded(law.scatter_um, 2),
-        "cuts": law.cuts,
-        "sessions": law.sessions,
-        "day_gain": rounded(law.day_gain, 4),
-        "correlation": rounded(law.correlation, 3),
-        "shallowest_um": um(law.shallowest_um),
-        "deepest_um": um(deepest) if np.isfinite(deepest) else None,
-    }
 
 
 def standing_document(standing: Standing) -> dict[str, Any]:

@@ -24,7 +24,8 @@ class Syncer:
 
     def mark(self) -> None:
         """Something was written."""
-        self._written.set()
+        if not self._written.is_set():
+            self._written.set()
 
     def close(self) -> None:
         """End the thread; what is unsynced stays for the caller to sync."""

@@ -8,17 +8,21 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from daq.acquire.passes.hand import Ask
-from daq.acquire.passes.lanes import PassPlan
-from daq.acquire.passes.progress import ProgressSink
-from daq.acquire.use import RigUse
 from daq.errors import RigError
 from daq.files.rig import RigFile
 from daq.reading.calibrated import stored_texts
 from daq.record.notes import ScanBegin
 from daq.record.scan import Scan, read_scan
 from daq.workshop.calibrations import CalibrationStore
+
+# The rig's side of the program is imported by whoever has a rig.
+if TYPE_CHECKING:
+    from daq.acquire.passes.hand import Ask
+    from daq.acquire.passes.lanes import PassPlan
+    from daq.acquire.passes.progress import ProgressSink
+    from daq.acquire.use import RigUse
 
 
 class Stopped(RigError):

@@ -32,8 +32,9 @@ def crc16_rows(rows: NDArray[np.uint8], lengths: NDArray[np.intp]) -> NDArray[np
     pairs = np.ascontiguousarray(rows.view("<u2").T)
     state = np.zeros(rows.shape[0], np.uint16)
     for pair in pairs:
-        state = _TWO_BYTES[state ^ pair]
-    check: NDArray[np.uint16] = state.byteswap() ^ _INITIAL_PART[lengths]
+        state ^= pair
+        state = _TWO_BYTES.take(state)
+    check: NDArray[np.uint16] = state.byteswap() ^ _INITIAL_PART.take(lengths)
     return check
 
 

@@ -15,9 +15,12 @@ def steps(counter: NDArray[np.uint32], before: int | None) -> NDArray[np.int64]:
     Returns int64, n values with `before` and n - 1 without. A step of half a turn or more is
     taken as a step backwards, and is negative.
     """
-    start = [] if before is None else [before]
-    whole = np.concatenate([np.asarray(start, np.uint32), counter])
-    return np.diff(whole).view(np.int32).astype(np.int64)
+    if before is None:
+        return (counter[1:] - counter[:-1]).view(np.int32).astype(np.int64)
+    went = np.empty_like(counter)
+    went[:1] = counter[:1] - np.uint32(before)
+    np.subtract(counter[1:], counter[:-1], out=went[1:])
+    return went.view(np.int32).astype(np.int64)
 
 
 class DeviceTime:
@@ -40,10 +43,10 @@ class DeviceTime:
         if not len(block):
             return
         forward_us = steps(block.t_us, self._last_us)
-        passed_s = float(forward_us[forward_us > 0].sum()) * 1e-6
-        skipped = steps(block.seq, self._last_seq) - 1
-        lost = int(skipped[skipped > 0].sum())
-        self.gaps += int(np.count_nonzero(skipped > 0))
+        passed_s = 1e-6 * int(np.maximum(forward_us, 0).sum())
+        skipped = np.maximum(steps(block.seq, self._last_seq) - 1, 0)
+        lost = int(skipped.sum())
+        self.gaps += int(np.count_nonzero(skipped))
         self.lost += lost
         self.elapsed_s += passed_s
         self.samples += len(block)

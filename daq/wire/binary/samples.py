@@ -23,7 +23,7 @@ class CheckedSamples:
         for kind in np.flatnonzero(np.bincount(candidates.kind)).tolist():
             if kind in SAMPLES:
                 rows = np.flatnonzero(whole & (candidates.kind == kind))
-                frames = _windows(buffer, SAMPLES[kind])[candidates.at[rows]]
+                frames = _frames(buffer, candidates.at[rows], SAMPLES[kind])
                 self.good[rows] = _hold(frames)
                 self._of_kind.append((rows, frames))
 
@@ -45,10 +45,14 @@ class CheckedSamples:
         return together.chosen(order)
 
 
-def _windows(buffer: Bytes, frame: np.dtype[np.void]) -> NDArray[np.void]:
-    """The buffer as frames that begin at every byte of it, without a copy."""
-    count = max(buffer.size - frame.itemsize + 1, 0)
-    return np.ndarray((count,), frame, buffer, strides=(1,))
+def _frames(buffer: Bytes, at: Index, frame: np.dtype[np.void]) -> NDArray[np.void]:
+    """The frames that begin at these bytes of the buffer.
+
+    Copied as bytes that mean nothing yet: a frame of many fields would be copied field by field.
+    """
+    size = frame.itemsize
+    count = max(buffer.size - size + 1, 0)
+    return np.ndarray((count,), f"V{size}", buffer, strides=(1,))[at].view(frame)
 
 
 def _hold(frames: NDArray[np.void]) -> Flags:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from daq.wire.line.lines import LF, Bytes, Flags, Index, Lines, cut_lines
+from daq.wire.line.lines import CHECK_SIZE, Flags, Index, Lines, cut_lines
 from daq.wire.line.rare import decode_rare
 from daq.wire.line.samples import decode_samples, looks_like_sample
 from daq.wire.records import Batch, Event, Reply, SampleBlock
@@ -78,6 +77,10 @@ class LineDecoder:
         lines = cut_lines(buffer, len(PADDING))
         candidates = looks_like_sample(buffer, lines)
         samples, sample_lines = decode_samples(buffer, lines, candidates)
+        whole_after = lines.chosen(sample_lines).feed + (before + 1 - len(PADDING))
+        if len(samples) == len(lines):
+            self._samples_seen += len(samples)
+            return Batch(samples, (), (), 0, b"", whole_after)
         good = np.zeros(len(lines), np.bool_)
         good[sample_lines] = True
         rare = self._rare_records(padded, lines, candidates, sample_lines, good)
@@ -89,7 +92,7 @@ class LineDecoder:
             tuple(record for record in rare if isinstance(record, Reply)),
             int(bad.size),
             _example(padded, lines, int(bad[0])) if bad.size else b"",
-            _feeds(buffer, lines, sample_lines) + (before + 1 - len(PADDING)),
+            whole_after,
         )
 
     def _rare_records(
@@ -100,8 +103,9 @@ class LineDecoder:
         rare = np.flatnonzero(lines.framed & ~candidates)
         before = np.searchsorted(sample_lines, rare)
         for line, earlier in zip(rare.tolist(), before.tolist(), strict=True):
-            body = text[lines.start[line] : lines.body_end[line]]
-            record = decode_rare(body, int(lines.check[line]), self._samples_seen + earlier)
+            end = lines.body_end[line]
+            body, check = text[lines.start[line] : end], text[end + 1 : end + CHECK_SIZE]
+            record = decode_rare(body, check, self._samples_seen + earlier)
             if record is not None:
                 good[line] = True
                 records.append(record)
@@ -109,15 +113,9 @@ class LineDecoder:
 
 
 def _example(text: bytes, lines: Lines, line: int) -> bytes:
-    """A line as it came, cut short if long."""
-    start, end = int(lines.start[line]), int(lines.end[line])
+    """A line as it came without its line end, cut short if long."""
+    start, end = int(lines.start[line]), int(lines.body_end[line]) + CHECK_SIZE
     return text[start : min(end, start + LONGEST_EXAMPLE)]
-
-
-def _feeds(buffer: Bytes, lines: Lines, some: Index) -> NDArray[np.int64]:
-    """Where these lines' feeds stand; a carriage return may come before one."""
-    end = lines.end[some]
-    return np.asarray(end + (buffer[end] != LF), np.int64)
 
 
 def _nothing(bad_frames: int = 0, bad_example: bytes = b"") -> Batch:

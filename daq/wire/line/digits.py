@@ -20,28 +20,28 @@ class Numbers:
     """Parsed cells, one array to a column.
 
     value: int64[n], TOO_LARGE (or its negative) where it has more than 16 digits that count;
-        0 where empty or not good.
+        nonsense where not good.
     minus: bool[n], it begins with a minus, `-0` too.
     good: bool[n], digits only, after at most one minus; an empty cell is not good.
-    empty: bool[n], the cell has no bytes at all.
     """
 
     value: NDArray[np.int64]
     minus: NDArray[np.bool_]
     good: NDArray[np.bool_]
-    empty: NDArray[np.bool_]
 
 
 def parse_numbers(buffer: NDArray[np.uint8], start: Index, end: Index) -> Numbers:
     """The cells buffer[start:end] as whole numbers; leading zeros are allowed, `+` is not.
 
-    buffer: uint8[size]; every cell must end at least 96 bytes behind the buffer's start.
+    buffer: uint8[size]; every cell must end at least 96 bytes behind the buffer's start, and
+        before a byte that is no minus.
     start, end: intp[n] cell bounds, at most 90 apart.
 
     Eight digits are one 64-bit word, multiplied out in three steps for all cells at once.
     """
-    minus = (buffer[start] == ord("-")) & (end > start)
-    digits = end - start - minus
+    minus = buffer.take(start) == ord("-")
+    digits = end - start
+    digits -= minus
     value, good = _eight_digits(buffer, end, np.minimum(digits, CHUNK))
     good &= digits > 0
     for chunk in range(1, -(-int(digits.max(initial=0)) // CHUNK)):
@@ -53,9 +53,8 @@ def parse_numbers(buffer: NDArray[np.uint8], start: Index, end: Index) -> Number
             value[longer] += upper * 10**CHUNK
         else:
             value[longer[upper > 0]] = TOO_LARGE
-    np.negative(value, out=value, where=minus)
-    value *= good
-    return Numbers(value, minus, good, end == start)
+    value *= 1 - 2 * minus.view(np.int8)
+    return Numbers(value, minus, good)
 
 
 def _eight_digits(
@@ -64,15 +63,20 @@ def _eight_digits(
     """The last `count` (0 to 8) bytes before `end` as a number, and whether all are digits."""
     words = _words(buffer)[end - CHUNK]
     words ^= np.uint64(0x3030303030303030)
-    words &= _KEPT[count]
-    above_nine = ((words + np.uint64(0x7676767676767676)) | words) & np.uint64(0x8080808080808080)
-    good = above_nine == 0
-    words = words * np.uint64(10) + (words >> np.uint64(8))
-    odd = (words & np.uint64(0x000000FF000000FF)) * np.uint64(100 + (1000000 << 32))
+    words &= _KEPT.take(count)
+    other = words + np.uint64(0x7676767676767676)
+    other |= words
+    other &= np.uint64(0x8080808080808080)
+    good = other == 0
+    np.right_shift(words, np.uint64(8), out=other)
+    words *= np.uint64(10)
+    words += other
+    np.bitwise_and(words, np.uint64(0x000000FF000000FF), out=other)
+    other *= np.uint64(100 + (1000000 << 32))
     words >>= np.uint64(16)
     words &= np.uint64(0x000000FF000000FF)
     words *= np.uint64(1 + (10000 << 32))
-    words += odd
+    words += other
     words >>= np.uint64(32)
     return words.view(np.int64), good
 

@@ -11,7 +11,6 @@ from daq.wire.line.encode import LONGEST_BODY
 
 LF, CR, COMMA, STAR = 10, 13, 44, 42
 CHECK_SIZE = 5
-NOT_HEX = 255
 
 Index = NDArray[np.intp]
 Flags = NDArray[np.bool_]
@@ -20,28 +19,40 @@ Bytes = NDArray[np.uint8]
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """All whole lines of a buffer, in order.
+    """Whole lines of a buffer, in order.
 
-    start, end: intp[n], the line's bytes without its line end.
-    body_end: intp[n], where the `*` should stand.
-    framed: bool[n], a body of allowed length, a `*` and four upper-case hex digits.
-    check: uint16[n], the check the line carries (nonsense where it is not framed).
-    marks: intp[], where every comma and line feed stands.
+    start: intp[n], the line's first byte. feed: intp[n], its line feed.
+    body_end: intp[n], where the `*` should stand, with four bytes and the line end behind it.
+    framed: bool[n], a body of allowed length and a `*`.
+    marks: intp[], where every comma and line feed of the buffer stands.
     first_mark: intp[n], index in `marks` of the line's first comma or, having none, line feed.
     commas: intp[n], how many commas the line holds.
     """
 
     start: Index
-    end: Index
+    feed: Index
     body_end: Index
     framed: Flags
-    check: NDArray[np.uint16]
     marks: Index
     first_mark: Index
     commas: Index
 
     def __len__(self) -> int:
         return int(self.start.size)
+
+    def chosen(self, rows: Index) -> Lines:
+        """Some of the lines, by their numbers in order: these themselves where it is all."""
+        if rows.size == len(self):
+            return self
+        return Lines(
+            self.start[rows],
+            self.feed[rows],
+            self.body_end[rows],
+            self.framed[rows],
+            self.marks,
+            self.first_mark[rows],
+            self.commas[rows],
+        )
 
 
 def cut_lines(buffer: Bytes, begin: int) -> Lines:
@@ -51,41 +62,21 @@ def cut_lines(buffer: Bytes, begin: int) -> Lines:
         stand before `begin`.
     """
     marks = np.flatnonzero((buffer == LF) | (buffer == COMMA))
-    is_feed = buffer[marks] == LF
-    feed_mark = np.flatnonzero(is_feed)
-    feed = marks[feed_mark]
+    feed_mark = np.flatnonzero(buffer.take(marks) == LF)
+    feed = marks.take(feed_mark)
     start = _after_previous(feed, begin - 1)
     first_mark = _after_previous(feed_mark, -1)
-    end = feed - (buffer[feed - 1] == CR)
-    body_end = end - CHECK_SIZE
-    check, is_hex = _hex_check(buffer, body_end + 1)
+    body_end = feed - CHECK_SIZE
+    body_end -= buffer.take(feed - 1) == CR
     length = body_end - start
-    framed = (length >= 1) & (length <= LONGEST_BODY) & (buffer[body_end] == STAR) & is_hex
-    return Lines(start, end, body_end, framed, check, marks, first_mark, feed_mark - first_mark)
+    framed = (length >= 1) & (length <= LONGEST_BODY)
+    framed &= buffer.take(body_end) == STAR
+    return Lines(start, feed, body_end, framed, marks, first_mark, feed_mark - first_mark)
 
 
 def _after_previous(position: Index, before_first: int) -> Index:
     """One past the position before; one past `before_first` for the first."""
     shifted = np.empty_like(position)
-    shifted[:1] = before_first
-    shifted[1:] = position[:-1]
-    shifted += 1
+    shifted[:1] = before_first + 1
+    np.add(position[:-1], 1, out=shifted[1:])
     return shifted
-
-
-def _hex_check(buffer: Bytes, at: Index) -> tuple[NDArray[np.uint16], Flags]:
-    """Four hex digits as a number, and whether all four are upper-case hex digits."""
-    digits = _HEX[buffer[at + np.arange(4)[:, None]]]
-    wide = digits.astype(np.uint16)
-    check = (wide[0] << 12) | (wide[1] << 8) | (wide[2] << 4) | wide[3]
-    return check, (digits != NOT_HEX).all(axis=0)
-
-
-def _hex_table() -> Bytes:
-    table = np.full(256, NOT_HEX, np.uint8)
-    for value, digit in enumerate(b"0123456789ABCDEF"):
-        table[digit] = value
-    return table
-
-
-_HEX = _hex_table()

@@ -14,9 +14,9 @@ _WHOLE = re.compile(r"[0-9]+")
 _RATE = re.compile(r"[0-9]+(\.[0-9]+)?")
 
 
-def decode_rare(body: bytes, check: int, at_sample: int) -> Event | Reply | None:
-    """The record of a framed body, or None where it is no good frame."""
-    return decode_body(body, at_sample) if crc16(body) == check else None
+def decode_rare(body: bytes, check: bytes, at_sample: int) -> Event | Reply | None:
+    """The record of a body with this check behind it, or None where it is no good frame."""
+    return decode_body(body, at_sample) if b"%04X" % crc16(body) == check else None
 
 
 def decode_body(body: bytes, at_sample: int) -> Event | Reply | None:

@@ -6,101 +6,110 @@ import numpy as np
 from numpy.typing import NDArray
 
 from daq.wire.crc import crc16_rows
-from daq.wire.line.digits import Numbers, parse_numbers
-from daq.wire.line.lines import COMMA, Bytes, Flags, Index, Lines
+from daq.wire.line.digits import parse_numbers
+from daq.wire.line.lines import Bytes, Flags, Index, Lines
 from daq.wire.records import ABSENT, SampleBlock
 
 FEWEST_COMMAS, MOST_COMMAS = 5, 6
+BEGINS = int.from_bytes(b"S,", "little")
 UNSIGNED = (0, 2**32 - 1)
 COUNTS = (-(2**31) + 1, 2**31 - 1)
 HUNDREDTHS = (-(2**15), 2**15 - 1)
+FIELDS = (UNSIGNED, UNSIGNED, COUNTS, COUNTS, COUNTS)
+"""What may stand in seq, t, x, y and raw."""
+LEAST, MOST = (np.array(ends)[:, None] for ends in zip(*FIELDS, strict=True))
 
 
 def looks_like_sample(buffer: Bytes, lines: Lines) -> Flags:
     """Which lines begin as a sample frame does."""
-    first, second = buffer[lines.start], buffer[lines.start + 1]
-    flags: Flags = (first == ord("S")) & (second == COMMA)
-    return flags
+    begins: Flags = _windows(buffer, "<u2")[lines.start] == BEGINS
+    return begins
 
 
 def decode_samples(buffer: Bytes, lines: Lines, candidates: Flags) -> tuple[SampleBlock, Index]:
     """The good ones among the candidates, and their line numbers (intp[n])."""
-    right_count = (lines.commas >= FEWEST_COMMAS) & (lines.commas <= MOST_COMMAS)
+    right_count = (lines.commas == FEWEST_COMMAS) | (lines.commas == MOST_COMMAS)
     rows = np.flatnonzero(candidates & lines.framed & right_count)
-    rows = rows[_check_holds(buffer, lines, rows)]
     if not rows.size:
         return SampleBlock.empty(), rows
-    block, good = _columns(buffer, lines, rows)
+    holds = _check_holds(buffer, lines.chosen(rows))
+    if not holds.all():
+        rows = rows[holds]
+    block, good = _columns(buffer, lines.chosen(rows))
     if good.all():
         return block, rows
     return block.chosen(good), rows[good]
 
 
-def _check_holds(buffer: Bytes, lines: Lines, rows: Index) -> Flags:
-    """Whether the check over each row's body is the one its line carries."""
-    body_end = lines.body_end[rows]
-    length = body_end - lines.start[rows]
-    width = int(length.max(initial=0) + 1) // 2 * 2
-    if not width:
-        return np.zeros(0, np.bool_)
-    windows = np.ndarray((buffer.size - width + 1,), f"V{width}", buffer, strides=(1,))
-    bodies = windows[body_end - width].view(np.uint8).reshape(rows.size, width)
-    bodies *= np.arange(width) >= (width - length)[:, None]
-    holds: Flags = crc16_rows(bodies, length) == lines.check[rows]
+def _check_holds(buffer: Bytes, lines: Lines) -> Flags:
+    """Whether the check over each line's body is the one it carries."""
+    length = lines.body_end - lines.start
+    width = int(length.max() + 1) // 2 * 2
+    row = f"V{width}"
+    bodies = _windows(buffer, row)[lines.body_end - width].view(np.uint8)
+    # What lies before a shorter body is wiped.
+    kept = np.arange(width) >= np.arange(width + 1)[:, None]
+    bodies *= kept.view(row).ravel()[width - length].view(np.uint8)
+    check = crc16_rows(bodies.reshape(-1, width), length)
+    holds: Flags = _AS_WRITTEN.take(check) == _windows(buffer, "<u4")[lines.body_end + 1]
     return holds
 
 
-def _columns(buffer: Bytes, lines: Lines, rows: Index) -> tuple[SampleBlock, Flags]:
-    """The fields of each row by their commas, and whether every one of them is allowed."""
-    n = rows.size
-    with_temp = np.flatnonzero(lines.commas[rows] == MOST_COMMAS)
-    start, end = _cells(lines, rows, with_temp)
+def _columns(buffer: Bytes, lines: Lines) -> tuple[SampleBlock, Flags]:
+    """The fields of each line by their commas, and whether every one of them is allowed.
+
+    At least one line is asked for.
+    """
+    n = len(lines)
+    with_temp = np.flatnonzero(lines.commas == MOST_COMMAS)
+    start, end = _cells(lines, with_temp)
     cells = parse_numbers(buffer, start, end)
-    good = ~(cells.minus[:n] | cells.minus[n : 2 * n])
-    seq = _required(_part(cells, 0, n), UNSIGNED, good)
-    t_us = _required(_part(cells, n, n), UNSIGNED, good)
-    x = _required(_part(cells, 2 * n, n), COUNTS, good)
-    y = _optional(_part(cells, 3 * n, n), COUNTS, good)
-    raw = _optional(_part(cells, 4 * n, n), COUNTS, good)
-    good_temp = np.ones(with_temp.size, np.bool_)
+    value = cells.value[: 5 * n].reshape(5, n)
+    allowed = (value >= LEAST) & (value <= MOST)
+    allowed &= cells.good[: 5 * n].reshape(5, n)
+    allowed[:2] &= ~cells.minus[: 2 * n].reshape(2, n)
+    empty = (start[3 * n : 5 * n] == end[3 * n : 5 * n]).reshape(2, n)
+    allowed[3:] |= empty
+    good = np.logical_and.reduce(allowed)
+    np.putmask(value[3:], empty, ABSENT)
     temp = np.full(n, ABSENT, np.int32)
-    temp[with_temp] = _required(_part(cells, 5 * n, with_temp.size), HUNDREDTHS, good_temp)
-    good[with_temp] &= good_temp
-    block = SampleBlock(
-        seq.astype(np.uint32),
-        t_us.astype(np.uint32),
-        x.astype(np.int32),
-        y.astype(np.int32),
-        raw.astype(np.int32),
-        temp,
+    if with_temp.size:
+        found = cells.value[5 * n :]
+        temp[with_temp] = found
+        within = (found >= HUNDREDTHS[0]) & (found <= HUNDREDTHS[1])
+        good[with_temp] &= within & cells.good[5 * n :]
+    seq, t_us = value[:2].astype(np.uint32)
+    x, y, raw = value[2:].astype(np.int32)
+    return SampleBlock(seq, t_us, x, y, raw, temp), good
+
+
+def _cells(lines: Lines, with_temp: Index) -> tuple[Index, Index]:
+    """Bounds of all cells, column after column: five of each line, then the temps there are."""
+    at = lines.marks.take(lines.first_mark + np.arange(MOST_COMMAS)[:, None])
+    temp_comma = at[FEWEST_COMMAS, with_temp]
+    at[FEWEST_COMMAS] = lines.body_end
+    at[FEWEST_COMMAS, with_temp] = temp_comma
+    start, end = (at[:-1] + 1).ravel(), at[1:].ravel()
+    if not with_temp.size:
+        return start, end
+    return (
+        np.concatenate([start, temp_comma + 1]),
+        np.concatenate([end, lines.body_end[with_temp]]),
     )
-    return block, good
 
 
-def _cells(lines: Lines, rows: Index, with_temp: Index) -> tuple[Index, Index]:
-    """Bounds of all cells, column after column: five of each row, then the temps there are."""
-    at = lines.marks[lines.first_mark[rows] + np.arange(MOST_COMMAS)[:, None]]
-    at[FEWEST_COMMAS, :] = np.where(
-        lines.commas[rows] == MOST_COMMAS, at[FEWEST_COMMAS], lines.body_end[rows]
-    )
-    start = np.concatenate([at[:-1].ravel(), at[-1, with_temp]]) + 1
-    end = np.concatenate([at[1:].ravel(), lines.body_end[rows[with_temp]]])
-    return start, end
+def _windows(buffer: Bytes, kind: str) -> NDArray[np.generic]:
+    """The buffer as items of this kind that begin at every byte of it, without a copy."""
+    count = buffer.size - np.dtype(kind).itemsize + 1
+    return np.ndarray((count,), kind, buffer, strides=(1,))
 
 
-def _part(cells: Numbers, first: int, count: int) -> Numbers:
-    rows = slice(first, first + count)
-    return Numbers(cells.value[rows], cells.minus[rows], cells.good[rows], cells.empty[rows])
+def _written_checks() -> NDArray[np.uint32]:
+    """Every check as the four bytes that stand in a frame, upper-case hex, as one word."""
+    digits = np.frombuffer(b"0123456789ABCDEF", np.uint8)
+    check = np.arange(1 << 16)[:, None]
+    written = digits[check >> np.array([12, 8, 4, 0]) & 15]
+    return np.ascontiguousarray(written).view("<u4").ravel()
 
 
-def _required(cell: Numbers, limits: tuple[int, int], good: Flags) -> NDArray[np.int64]:
-    """The values; `good` is cleared where a cell is empty, no number or out of range."""
-    good &= cell.good & (cell.value >= limits[0]) & (cell.value <= limits[1])
-    return cell.value
-
-
-def _optional(cell: Numbers, limits: tuple[int, int], good: Flags) -> NDArray[np.int64]:
-    """The same, but an empty cell is ABSENT and good."""
-    number = cell.good & (cell.value >= limits[0]) & (cell.value <= limits[1])
-    good &= number | cell.empty
-    return np.where(cell.empty, ABSENT, cell.value)
+_AS_WRITTEN = _written_checks()
