@@ -1,0 +1,88 @@
+"""What a scan file says of itself, read without reading the scan."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from io import RawIOBase
+from pathlib import Path
+
+from daq.record.growing import CHUNK
+from daq.record.hdf5 import Group, get_text, reading, reading_bytes
+from daq.record.samples import LINK_GROUPS
+from daq.record.scanfile import LINK_PREFIXES
+from daq.wire.records import IntColumn
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ScanHead:
+    """A scan without its passes. Texts as in `Scan`.
+
+    samples, bad_frames, lost: of all links. x, raw, temp: int32[n], the first samples of the
+    sensor's link in counts, no more than are packed together; `ABSENT` marks an empty cell.
+    """
+
+    id: str
+    purpose: str
+    state: str | None
+    job: str
+    started: str
+    rig_text: str
+    instrument_text: str | None
+    rod_turns: float
+    samples: int
+    bad_frames: int
+    lost: int
+    x: IntColumn
+    raw: IntColumn
+    temp: IntColumn
+
+
+def read_head(path: Path) -> ScanHead:
+    """The head of a scan file. ScanFault as `daq.record.hdf5.reading`."""
+    with reading(path) as file:
+        return _head(file["entry"])
+
+
+def read_head_bytes(named: str, source: RawIOBase) -> ScanHead:
+    """The head of a scan file that is open already. ScanFault as `read_head`."""
+    with reading_bytes(named, source) as file:
+        return _head(file["entry"])
+
+
+def _head(entry: Group) -> ScanHead:
+    about, texts, counts = entry["scan"], entry["texts"], entry["counts"]
+    first = entry[LINK_GROUPS[0]]
+    return ScanHead(
+        id=_text(about, "id"),
+        purpose=_text(about, "purpose"),
+        state=get_text(about, "state"),
+        job=_text(about, "job"),
+        started=_text(about, "started"),
+        rig_text=_text(texts, "rig"),
+        instrument_text=get_text(texts, "instrument"),
+        rod_turns=_turns(about),
+        samples=_sum(counts, "samples"),
+        bad_frames=_sum(counts, "bad_frames"),
+        lost=_sum(counts, "lost"),
+        x=first["x"][:CHUNK],
+        raw=first["raw"][:CHUNK],
+        temp=first["temp"][:CHUNK],
+    )
+
+
+def _text(group: Group, name: str) -> str:
+    return str(group[name].asstr()[()])
+
+
+def _turns(about: Group) -> float:
+    """As `daq.record.scan` reads them."""
+    turns = float(about["rod_turns"][()]) if "rod_turns" in about else 0.0
+    if not math.isfinite(turns):
+        raise ValueError(f"rod_turns is {turns}")
+    return turns
+
+
+def _sum(counts: Group, name: str) -> int:
+    return sum(int(counts[f"{before}{name}"][()]) for before in LINK_PREFIXES
+               if f"{before}{name}" in counts)  # fmt: skip
