@@ -18,7 +18,7 @@ _RELIEF = (
 _WEAR = (
     "How far the most worn place of the neck lies under its neighbours. "
     + _BARS
-    + "It falls where frets were dressed."
+    + "It falls where frets were dressed; the line is how it has grown since the last time."
 )
 _EACH = "Grey: every recording. Dots with bars: means of a {span}, give or take twice their u."
 PERCENT = 100.0
@@ -29,7 +29,8 @@ def instrument_pictures(years: InstrumentYears) -> list[Picture]:
     states = sorted({moment.scan.state or "" for moment in years.moments})
     relief = [_relief(years, state) for state in states]
     wear = _points(years.moments, lambda m: (m.wear_um, m.u_wear_um))
-    deepest = Series("deepest wear", "strung", wear, _line(years.wear, wear))
+    since = _points(years.since_dressed, lambda m: (m.wear_um, m.u_wear_um))
+    deepest = Series("deepest wear", "strung", wear, _line(years.wear, since))
     drawn = [
         _picture("Relief", _RELIEF, "relief in mid-board, µm", relief),
         _picture("Wear", _WEAR, "deepest wear, µm", [deepest]),
@@ -47,7 +48,7 @@ def rig_pictures(years: RigYears) -> list[Picture]:
     drawn = [
         _picture("Noise of a reading", f"On the rig's own pads. {each}", "noise, µm", noise),
         _picture("Lost samples", f"Missing by their running numbers. {each}", "lost, %", lost),
-        _picture("Damaged frames", f"Dropped for their checksum. {each}", "damaged, %", damaged),
+        _picture("Damaged frames", f"Dropped for a wrong checksum. {each}", "damaged, %", damaged),
     ]
     return [one for one in drawn if one.svg]
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import Final
 
 import numpy as np
@@ -16,6 +16,10 @@ from daq.archive.trend import Trend, trend
 
 #: Up to so many years a rig is told month by month.
 _MONTHLY_YEARS: Final = 2.0
+#: Wear that is less by so many standard uncertainties, and by so much, was taken off with a file;
+#: the second stands for what is not in the first (own choice).
+SURE: Final = 3.0
+LEAST_FALL_UM: Final = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,14 +38,25 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class InstrumentYears:
-    """An instrument: moments, oldest first, and what changes a year. relief: by state, for the
-    strings' pull is no change of years. unread: scans of it that no reading is of."""
+    """An instrument: moments, oldest first, and what changes a year.
+
+    relief: by state, for the strings' pull is no change of years. dressed: the moments at which
+    wear had become less, which only a file does. wear: since the last of them. unread: scans of it
+    that no reading is of.
+    """
 
     name: str
     moments: tuple[Moment, ...]
     relief: Mapping[str, Trend]
+    dressed: tuple[Moment, ...]
     wear: Trend | None
     unread: int
+
+    @property
+    def since_dressed(self) -> tuple[Moment, ...]:
+        """The moments that `wear` is of."""
+        start = self.moments.index(self.dressed[-1]) if self.dressed else 0
+        return self.moments[start:]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,13 +113,16 @@ def instrument_years(
                        if (m.scan.state or "") == state])
         for state in sorted(by_state)
     }  # fmt: skip
-    return InstrumentYears(
+    whole = InstrumentYears(
         name,
         moments,
         {state: one for state, one in reliefs.items() if one is not None},
-        _trend([(m.year, m.wear_um, m.u_wear_um) for m in moments]),
+        tuple(_dressed(moments)),
+        None,
         len(chosen) - len(moments),
     )
+    wear = [(m.year, m.wear_um, m.u_wear_um) for m in whole.since_dressed]
+    return replace(whole, wear=_trend(wear))
 
 
 def rig_years(name: str, scans: Sequence[ScanRow]) -> RigYears:
@@ -147,6 +165,18 @@ def _moment(scan: ScanRow, reading: ReadingRow) -> Moment:
         reading.wear_um,
         reading.u_top_um if reading.wear_um is not None else None,
     )
+
+
+def _dressed(moments: Sequence[Moment]) -> Iterator[Moment]:
+    """Where wear is less than at the scan before by more than `SURE` uncertainties of both."""
+    known = [moment for moment in moments if moment.wear_um is not None]
+    for before, after in pairwise(known):
+        fall = float(before.wear_um or 0.0) - float(after.wear_um or 0.0)
+        if (
+            fall
+            > SURE * math.hypot(before.u_wear_um or 0.0, after.u_wear_um or 0.0) + LEAST_FALL_UM
+        ):
+            yield after
 
 
 def _trend(rows: Sequence[tuple[float, float | None, float | None]]) -> Trend | None:

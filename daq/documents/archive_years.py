@@ -10,11 +10,13 @@ from daq.documents.numbers import rounded
 
 
 def instrument_years_document(years: InstrumentYears) -> dict[str, Any]:
-    """µm; a `trend` is null where too few scans tell it."""
+    """µm; a trend is null where too few scans tell it; `wear_trend` is since the last of
+    `dressed_by`, when wear had become less."""
     return {
         "instrument": years.name,
         "scans": [_moment(moment) for moment in years.moments],
         "relief_trends": {state: _trend(one) for state, one in years.relief.items()},
+        "dressed_by": [moment.scan.made for moment in years.dressed],
         "wear_trend": _trend(years.wear),
         "unread": years.unread,
     }

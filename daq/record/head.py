@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from io import RawIOBase
 from pathlib import Path
 
-from daq.record.growing import CHUNK
 from daq.record.hdf5 import Group, get_text, reading, reading_bytes
 from daq.record.samples import LINK_GROUPS
 from daq.record.scanfile import LINK_PREFIXES
 from daq.wire.records import IntColumn
+
+FIRST_SAMPLES = 2**14
+"""So many are read: a pass or two of a slow sensor, of a fast one the pad it begins on."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -19,7 +21,7 @@ class ScanHead:
     """A scan without its passes. Texts as in `Scan`.
 
     samples, bad_frames, lost: of all links. x, raw, temp: int32[n], the first samples of the
-    sensor's link in counts, no more than are packed together; `ABSENT` marks an empty cell.
+    sensor's link in counts, `FIRST_SAMPLES` at most; `ABSENT` marks an empty cell.
     """
 
     id: str
@@ -65,9 +67,9 @@ def _head(entry: Group) -> ScanHead:
         samples=_sum(counts, "samples"),
         bad_frames=_sum(counts, "bad_frames"),
         lost=_sum(counts, "lost"),
-        x=first["x"][:CHUNK],
-        raw=first["raw"][:CHUNK],
-        temp=first["temp"][:CHUNK],
+        x=first["x"][:FIRST_SAMPLES],
+        raw=first["raw"][:FIRST_SAMPLES],
+        temp=first["temp"][:FIRST_SAMPLES],
     )
 
 

@@ -16,6 +16,7 @@ from daq.text.words import counted
 
 #: Files with a fault, or copies, that are named after indexing.
 _NAMED = 12
+_COLUMNS = ("state", "job", "instrument", "rig")
 
 
 def print_indexed(console: Console, indexed: Indexed) -> None:
@@ -65,21 +66,33 @@ def print_found(console: Console, found: Found) -> None:
 
 
 def _print_scans(console: Console, rows: Sequence[ScanRow]) -> None:
+    """What all rows have alike is told once, under the table: files' names need the room."""
     under = common_folder([row.url for row in rows])
+    columns = {
+        "made, UTC": [minute(row.made) for row in rows],
+        **{name: [getattr(row, name) or "-" for row in rows] for name in _COLUMNS},
+    }
+    alike = {name: cells[0] for name, cells in columns.items() if _same(cells)}
     table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, header_style="bold")
-    table.add_column("made, UTC", no_wrap=True)
-    for name in ("state", "job", "instrument", "rig"):
-        table.add_column(name)
+    shown = {name: cells for name, cells in columns.items() if name not in alike}
+    for name in shown:
+        table.add_column(name, no_wrap=name == "made, UTC")
     table.add_column("file", overflow="fold")
-    for row in rows:
-        copy = " (copy)" if row.duplicate_of is not None else ""
-        table.add_row(
-            minute(row.made), row.state or "-", row.job or "-", row.instrument or "-",
-            row.rig or "-", f"{row.url.removeprefix(under)}{copy}",
-        )  # fmt: skip
+    files = [f"{row.url.removeprefix(under)}{_copy(row)}" for row in rows]
+    for cells in zip(*shown.values(), files, strict=True):
+        table.add_row(*cells)
     console.print(table)
-    if under:
-        say(console, f"files are in {under}", "dim")
+    told = ", ".join(f"{name} {value}" for name, value in alike.items() if value != "-")
+    below = [f"all: {told}"] * bool(told) + [f"files are in {under}"] * bool(under)
+    say(console, "; ".join(below), "dim")
+
+
+def _same(cells: Sequence[str]) -> bool:
+    return len(cells) > 1 and len(set(cells)) == 1
+
+
+def _copy(row: ScanRow) -> str:
+    return " (copy)" if row.duplicate_of is not None else ""
 
 
 def common_folder(urls: Sequence[str]) -> str:

@@ -68,7 +68,9 @@ def instrument_sentences(years: InstrumentYears) -> list[str]:
     said = [trend_sentence(f"Relief, {state or 'state not said'}", one, "µm", 1)
             for state, one in years.relief.items()]  # fmt: skip
     if years.wear is not None:
-        said.append(trend_sentence("Wear", years.wear, "µm", 1))
+        since = years.dressed[-1].scan.made if years.dressed else None
+        what = "Wear" if since is None else f"Wear since frets were dressed, by {since[:10]}"
+        said.append(trend_sentence(what, years.wear, "µm", 1))
     if not said and years.moments:
         said.append("Too few scans, or within too short a time, to tell what changes a year.")
     if years.unread:
@@ -98,7 +100,7 @@ def trend_sentence(what: str, one: Trend, unit: str, digits: int, scale: float =
     """Relief, strung: +12.0 ± 3.1 µm a year."""
     rate, band = scale * one.rate, 2.0 * scale * one.u_rate
     said = f"{what}: {signed(rate, digits)} ± {fixed(band, digits)} {unit} a year"
-    if abs(rate) <= band:
+    if abs(rate) <= band or round(rate, digits) == 0.0:
         return f"{said}: no change that is sure."
     if one.scatter > 2.0:
         said += f"; single scans lie {fixed(one.scatter, 1)} times wider about it than they should"
