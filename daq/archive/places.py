@@ -148,14 +148,21 @@ def _found(store: Any, root: str) -> dict[str, Mapping[str, Any]]:
 def _walked(
     store: LocalFileSystem, root: str, faults: list[NotSeen]
 ) -> dict[str, Mapping[str, Any]]:
-    """Folder by folder: one that cannot be read is named and the rest goes on."""
+    """Folder by folder: one that cannot be read is named and the rest goes on.
 
-    def refused(error: OSError) -> None:
-        faults.append(NotSeen(str(error.filename or root), _reason(error)))
-
+    Not by the library's own walk, which tells of the first folder's fault only.
+    """
     found: dict[str, Mapping[str, Any]] = {}
-    for _, _, files in store.walk(root, detail=True, on_error=refused):
-        found |= {str(about["name"]): _followed(store, about) for about in files.values()}
+    folders = [root]
+    while folders:
+        folder = folders.pop()
+        try:
+            there = store.ls(folder, detail=True)
+        except OSError as error:
+            faults.append(NotSeen(folder, _reason(error)))
+            continue
+        folders += [str(about["name"]) for about in there if about["type"] == "directory"]
+        found |= {str(about["name"]): _followed(store, about) for about in there}
     return found
 
 

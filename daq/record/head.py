@@ -86,5 +86,6 @@ def _turns(about: Group) -> float:
 
 
 def _sum(counts: Group, name: str) -> int:
-    return sum(int(counts[f"{before}{name}"][()]) for before in LINK_PREFIXES
-               if f"{before}{name}" in counts)  # fmt: skip
+    """Of the sensor's link and, where it has one, the carriage's."""
+    own, other = (f"{before}{name}" for before in LINK_PREFIXES)
+    return int(counts[own][()]) + (int(counts[other][()]) if other in counts else 0)
