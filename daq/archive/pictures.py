@@ -32,8 +32,8 @@ def instrument_pictures(years: InstrumentYears) -> list[Picture]:
     since = _points(years.since_dressed, lambda m: (m.wear_um, m.u_wear_um))
     deepest = Series("deepest wear", "strung", wear, _line(years.wear, since))
     drawn = [
-        _picture("Relief", _RELIEF, "relief in mid-board, µm", relief),
-        _picture("Wear", _WEAR, "deepest wear, µm", [deepest]),
+        _picture("Relief", _RELIEF, "relief in mid-board, µm", relief, 20.0),
+        _picture("Wear", _WEAR, "deepest wear, µm", [deepest], 10.0),
     ]
     return [one for one in drawn if one.svg]
 
@@ -41,14 +41,11 @@ def instrument_pictures(years: InstrumentYears) -> list[Picture]:
 def rig_pictures(years: RigYears) -> list[Picture]:
     """Those for which there is something to draw."""
     each = _EACH.format(span=span_word(years))
-    lost = _both(years, "lost", lambda h: h.lost, lambda s: (s.lost, s.u_lost), PERCENT)
-    damaged = _both(years, "damaged", lambda h: h.damaged, lambda s: (s.damaged, s.u_damaged),
-                    PERCENT)  # fmt: skip
     noise = _both(years, "noise", lambda h: h.noise_um, lambda s: (s.noise_um, s.u_noise_um))
     drawn = [
-        _picture("Noise of a reading", f"On the rig's own pads. {each}", "noise, µm", noise),
-        _picture("Lost samples", f"Missing by their running numbers. {each}", "lost, %", lost),
-        _picture("Damaged frames", f"Dropped for a wrong checksum. {each}", "damaged, %", damaged),
+        _picture("Noise of a reading", f"On the rig's own pads. {each}", "noise, µm", noise, 1.0),
+        _shares(years, "Lost samples", f"Missing by their running numbers. {each}", "lost"),
+        _shares(years, "Damaged frames", f"Dropped for a wrong checksum. {each}", "damaged"),
     ]
     return [one for one in drawn if one.svg]
 
@@ -90,6 +87,20 @@ def _both(
     ]
 
 
+def _shares(years: RigYears, title: str, words: str, name: str) -> Picture:
+    """In percent, or in parts of a million where there are few: an axis has room for four signs."""
+    most = max((getattr(one, name) or 0.0 for one in years.health), default=0.0)
+    scale, unit, least = (PERCENT, "%", 0.1) if PERCENT * most >= 0.1 else (1e6, "ppm", 10.0)
+    series = _both(
+        years,
+        name,
+        lambda h: getattr(h, name),
+        lambda s: (getattr(s, name), getattr(s, f"u_{name}")),
+        scale,
+    )
+    return _picture(title, words, f"{name}, {unit}", series, least)
+
+
 def _line(fitted: Trend | None, at: Sequence[tuple[float, float, float]]) -> Line | None:
     if fitted is None:
         return None
@@ -97,5 +108,5 @@ def _line(fitted: Trend | None, at: Sequence[tuple[float, float, float]]) -> Lin
     return Line((first, fitted.on(first)), (last, fitted.on(last)))
 
 
-def _picture(title: str, words: str, unit: str, series: Sequence[Series]) -> Picture:
-    return Picture(title, words, time_chart(title, words, unit, series))
+def _picture(title: str, words: str, unit: str, series: Sequence[Series], least: float) -> Picture:
+    return Picture(title, words, time_chart(title, words, unit, series, least))

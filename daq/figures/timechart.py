@@ -16,7 +16,7 @@ from daq.figures.svg import drawing, label, line_through, number, path
 #: Height of the field; room over it for the chart's edge, under it for dates, unit and key.
 _HEIGHT: Final = 230.0
 _TOP: Final = 20.0
-_KEY: Final = 52.0
+_KEY: Final = 54.0
 _MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov",
                   "Dec")  # fmt: skip
 #: A span shorter than this has its months named; the least that is drawn.
@@ -43,15 +43,16 @@ class Series:
     line: Line | None = None
 
 
-def time_chart(title: str, words: str, unit: str, series: Sequence[Series]) -> Html:
-    """unit: of the values, beside their axis. Nothing where no series has a value.
+def time_chart(title: str, words: str, unit: str, series: Sequence[Series], least: float) -> Html:
+    """unit: of the values, beside their axis. least: so much of them is drawn even where all are
+    alike. Nothing where no series has a value.
 
     What has no bar is drawn without; values from 0 on where all are at least that.
     """
     rows = [row for one in series for row in one.at]
     if not rows:
         return Html("")
-    frame = framed(_span([row[0] for row in rows]), _reach(rows), _HEIGHT, top=_TOP)
+    frame = framed(_span([row[0] for row in rows]), _reach(rows, least), _HEIGHT, top=_TOP)
     key, foot = key_rows([_key(one) for one in series if one.at], frame.base + _KEY)
     return drawing(
         title,
@@ -71,13 +72,13 @@ def _span(years: Sequence[float]) -> tuple[float, float]:
     return middle - 0.53 * wide, middle + 0.53 * wide
 
 
-def _reach(rows: Sequence[tuple[float, float, float]]) -> tuple[float, float]:
+def _reach(rows: Sequence[tuple[float, float, float]], least: float) -> tuple[float, float]:
     low = min(value - half for _, value, half in rows)
     high = max(value + half for _, value, half in rows)
     if min(value for _, value, _ in rows) >= 0.0:
         low = 0.0
-    span = max(high - low, 0.02 * abs(high), 1e-9)
-    return (low if low == 0.0 else low - 0.08 * span), high + 0.08 * span
+    span = max(high - low, least)
+    return (low if low == 0.0 else low - 0.08 * span), max(high, low + least) + 0.08 * span
 
 
 def _time_axis(frame: Frame) -> Html:
@@ -88,9 +89,9 @@ def _time_axis(frame: Frame) -> Html:
     middle = 0.5 * (frame.x.start + frame.x.stop)
     return joined(
         path(f"M{number(frame.x.start)} {base}H{number(frame.right)}{strokes}", "axis"),
-        tag("g", *(label(said, frame.x.at(at), frame.base + 19.0) for at, said in marks),
+        tag("g", *(label(said, frame.x.at(at), frame.base + 21.0) for at, said in marks),
             class_="mid"),
-        label("date of the scan", middle, frame.base + 39.0, "soft mid"),
+        label("date of the scan", middle, frame.base + 41.0, "soft mid"),
     )  # fmt: skip
 
 

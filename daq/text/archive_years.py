@@ -57,7 +57,7 @@ def rig_rows(years: RigYears) -> list[list[str]]:
     return [
         [
             s.name, str(s.scans), *_value(s.noise_um, s.u_noise_um, 2),
-            *_value(s.lost, s.u_lost, 3, PERCENT), *_value(s.damaged, s.u_damaged, 3, PERCENT),
+            *_value(s.lost, s.u_lost, 4, PERCENT), *_value(s.damaged, s.u_damaged, 4, PERCENT),
         ]
         for s in years.spans
     ]  # fmt: skip
@@ -92,7 +92,7 @@ def rig_sentences(years: RigYears) -> list[str]:
     if years.noise is not None:
         said.append(trend_sentence("Noise", years.noise, "µm", 2))
     if years.lost is not None:
-        said.append(trend_sentence("Lost", years.lost, "%", 3, PERCENT))
+        said.append(trend_sentence("Lost", years.lost, "%", 4, PERCENT))
     return said or ["Too few recordings, or within too short a time, to tell what changes a year."]
 
 
