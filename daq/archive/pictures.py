@@ -20,7 +20,7 @@ _WEAR = (
     + _BARS
     + "It falls where frets were dressed; the line is how it has grown since the last time."
 )
-_EACH = "Grey: every recording. Dots with bars: means of a {span}, give or take twice their u."
+_EACH = "Grey: every recording. Dots: means of a {span}, bars twice their standard uncertainty."
 PERCENT = 100.0
 
 

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from io import RawIOBase
 from pathlib import Path
 
+import numpy as np
+
 from daq.record.hdf5 import Group, get_text, reading, reading_bytes
 from daq.record.samples import LINK_GROUPS
 from daq.record.scanfile import LINK_PREFIXES
-from daq.wire.records import IntColumn
+from daq.wire.records import ABSENT, IntColumn
 
 FIRST_SAMPLES = 2**14
 """So many are read: a pass or two of a slow sensor, of a fast one the pad it begins on."""
@@ -21,7 +23,8 @@ class ScanHead:
     """A scan without its passes. Texts as in `Scan`.
 
     samples, bad_frames, lost: of all links. x, raw, temp: int32[n], the first samples of the
-    sensor's link in counts, `FIRST_SAMPLES` at most; `ABSENT` marks an empty cell.
+    sensor's link in counts, `FIRST_SAMPLES` at most; `ABSENT` marks an empty cell. Where the
+    carriage has a link of its own, x is where it was when a sample came, to some milliseconds.
     """
 
     id: str
@@ -54,7 +57,7 @@ def read_head_bytes(named: str, source: RawIOBase) -> ScanHead:
 
 def _head(entry: Group) -> ScanHead:
     about, texts, counts = entry["scan"], entry["texts"], entry["counts"]
-    first = entry[LINK_GROUPS[0]]
+    sensor = entry[LINK_GROUPS[0]]
     return ScanHead(
         id=_text(about, "id"),
         purpose=_text(about, "purpose"),
@@ -67,10 +70,25 @@ def _head(entry: Group) -> ScanHead:
         samples=_sum(counts, "samples"),
         bad_frames=_sum(counts, "bad_frames"),
         lost=_sum(counts, "lost"),
-        x=first["x"][:FIRST_SAMPLES],
-        raw=first["raw"][:FIRST_SAMPLES],
-        temp=first["temp"][:FIRST_SAMPLES],
+        x=_x(entry, sensor),
+        raw=sensor["raw"][:FIRST_SAMPLES],
+        temp=sensor["temp"][:FIRST_SAMPLES],
     )
+
+
+def _x(entry: Group, sensor: Group) -> IntColumn:
+    """By arrival where there are two links: a pad is wide, and the clocks need the whole scan."""
+    if LINK_GROUPS[1] not in entry:
+        own: IntColumn = sensor["x"][:FIRST_SAMPLES]
+        return own
+    carriage = entry[LINK_GROUPS[1]]
+    counts, came_ns = carriage["x"][:FIRST_SAMPLES], carriage["arrival_ns"][:FIRST_SAMPLES]
+    at_ns = sensor["arrival_ns"][:FIRST_SAMPLES]
+    if not counts.size:
+        return np.full(at_ns.size, ABSENT, np.int32)
+    placed = np.interp(at_ns, came_ns, counts)
+    seen = (at_ns >= came_ns[0]) & (at_ns <= came_ns[-1])
+    return np.where(seen, np.rint(placed), ABSENT).astype(np.int32)
 
 
 def _text(group: Group, name: str) -> str:

@@ -16,7 +16,7 @@ import pytest
 from daq.archive.database import archive
 from daq.archive.rows import SCAN_COLUMNS, ScanRow, put_scan, scan_row, scan_values
 from daq.record.journal_format import JournalRecord, Kind
-from daq.record.notes import PassBegin, PassEnd, ScanBegin, ScanEnd
+from daq.record.notes import Links, PassBegin, PassEnd, ScanBegin, ScanEnd
 from daq.record.scanfile import build_scan
 from daq.wire.line import encode
 
@@ -48,15 +48,43 @@ def _records() -> list[JournalRecord]:
     return [*before, JournalRecord(Kind.RX, 2, _stream()), *after]
 
 
-def _stream() -> bytes:
-    """A third on the first pad, then over something rough."""
+def two_links() -> list[JournalRecord]:
+    """The same scan, the sensor on one link and the carriage on another; nothing lost."""
+    records = _records()
+    begin, *notes = records[:2]
+    seqs, x, heights = _measured()
+    read = (
+        encode.sample(int(seq), 2500 * int(seq), 0, None, int(z), 2150)
+        for seq, z in zip(seqs, heights, strict=True)
+    )
+    counted = (
+        encode.sample(int(seq), 2500 * int(seq), int(at), None, None)
+        for seq, at in zip(seqs, x, strict=True)
+    )
+    links = JournalRecord(Kind.NOTE, 1, json.dumps(Links(("probe", "axis")).as_note()).encode())
+    frames = [
+        JournalRecord(Kind.RX, 2_500_000 * at, frame, link)
+        for at, both in enumerate(zip(read, counted, strict=True))
+        for link, frame in enumerate(both)
+    ]
+    return [begin, links, *notes, *frames, *records[3:]]  # fmt: skip
+
+
+def _measured() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Numbers, carriage counts and sensor counts: a third on the first pad, then over something
+    rough."""
     rng = np.random.default_rng(4)
-    seqs = [seq for seq in range(SAMPLES + LOST) if not 700 <= seq < 700 + LOST]
+    seqs = np.r_[:700, 700 + LOST : SAMPLES + LOST]
+    at = np.arange(SAMPLES)
     heights = np.rint(2000 + NOISE * rng.standard_normal(SAMPLES)).astype(int)
     heights[500:] += rng.integers(-400, 400, SAMPLES - 500)
+    return seqs, 1000 + np.where(at < 500, at, 4000 + at), heights
+
+
+def _stream() -> bytes:
     frames = [
-        encode.sample(seq, 2500 * seq, 1000 + (at if at < 500 else 4000 + at), None, int(z), 2150)
-        for at, (seq, z) in enumerate(zip(seqs, heights, strict=True))
+        encode.sample(int(seq), 2500 * int(seq), int(at), None, int(z), 2150)
+        for seq, at, z in zip(*_measured(), strict=True)
     ]
     return b"S,damaged*0000\n" * DAMAGED + b"".join(frames)  # fmt: skip
 

@@ -9,8 +9,9 @@ import pytest
 from daq.archive import head as head_room
 from daq.archive.index import index
 from daq.record.head import ScanHead
+from daq.record.scanfile import build_scan
 
-from .conftest import DAMAGED, LOST, NOISE, SAMPLES, Put, put_reading, rows_of
+from .conftest import DAMAGED, LOST, NOISE, SAMPLES, Put, put_reading, rows_of, two_links
 
 
 @pytest.fixture
@@ -143,6 +144,16 @@ def test_a_rig_file_that_says_nothing_is_no_fault(
     index(db, [str(tmp_path / "shop")])
     (row,) = rows_of(db).values()
     assert (row.fault, row.rig, row.instrument, row.noise_um) == (None, None, None, None)
+
+
+def test_a_rig_of_two_links_tells_its_noise_too(db: sqlite3.Connection, tmp_path: Path) -> None:
+    (tmp_path / "shop").mkdir()
+    build_scan(two_links(), tmp_path / "shop/a.h5")
+    index(db, [str(tmp_path / "shop")])
+    (row,) = rows_of(db).values()
+    assert row.fault is None
+    assert row.noise_um == pytest.approx(NOISE, rel=0.15)
+    assert row.lost == pytest.approx(LOST / (SAMPLES + LOST))
 
 
 def test_progress_is_told(db: sqlite3.Connection, tmp_path: Path, put: Put) -> None:
