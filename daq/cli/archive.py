@@ -61,6 +61,8 @@ def index(
     from daq.text.archive_progress import index_progress
 
     at = desk(context, as_json=as_json)
+    if "" in folders:
+        raise InputError("FOLDER: found nothing; allowed a folder, or the URL of one")
     path = archive_path(at, file)
     with archive(path) as db, index_progress(at.aside) as tell:
         indexed = take_in(db, folders, tell)

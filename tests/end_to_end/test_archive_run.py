@@ -117,6 +117,13 @@ def test_what_is_asked_wrongly(indexed: Shop, type_in: Type, line: str, says: st
     assert not (indexed.folder / "none.db").exists()
 
 
+def test_an_empty_folders_name_is_not_this_folder(shop: Shop, type_in: Type) -> None:
+    told = type_in(shop, "archive index", "")
+    assert (told.code, told.faults) == (
+        2, ["neckform: FOLDER: found nothing; allowed a folder, or the URL of one"],
+    )  # fmt: skip
+
+
 def test_words_that_are_no_text(indexed: Shop, type_in: Type) -> None:
     told = type_in(indexed, "archive find", "\udcff")
     assert (told.code, len(told.faults)) == (2, 1)

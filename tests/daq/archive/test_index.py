@@ -156,6 +156,24 @@ def test_a_rig_of_two_links_tells_its_noise_too(db: sqlite3.Connection, tmp_path
     assert row.lost == pytest.approx(LOST / (SAMPLES + LOST))
 
 
+def test_who_is_stopped_goes_on_where_it_was(
+    db: sqlite3.Connection, tmp_path: Path, put: Put, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("daq.archive.index._AT_ONCE", 2)
+    for name in "abcdefg":
+        put(tmp_path / f"shop/{name}.h5")
+
+    def stop(done: int, _total: int) -> None:
+        if done == 5:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        index(db, [str(tmp_path / "shop")], stop)
+    assert len(rows_of(db)) == 4
+    again = index(db, [str(tmp_path / "shop")])
+    assert (again.opened, again.scans) == (3, 7)
+
+
 def test_progress_is_told(db: sqlite3.Connection, tmp_path: Path, put: Put) -> None:
     for name in "ab":
         put(tmp_path / f"shop/{name}.h5")
