@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -13,13 +12,13 @@ from typing import Any, Final
 import fsspec
 from fsspec.implementations.local import LocalFileSystem
 
+from daq.archive.watched import BLOCK_BYTES, Watched
+
 #: How the names of scan files end.
 ENDINGS: Final = (".h5", ".hdf5")
 #: What a store calls the mark of a file's content or time, the surest first.
 _MARKS: Final = ("ETag", "etag", "md5Hash", "content_md5", "LastModified", "last_modified",
                  "updated", "mtime", "modified", "created")  # fmt: skip
-#: Parts of a remote file that are fetched at once.
-_BLOCK_BYTES: Final = 2**20
 _SCHEME: Final = re.compile(r"[a-z][a-z0-9+.-]*://")
 
 
@@ -63,45 +62,13 @@ def list_place(place: str) -> Listing:
 def opened(url: str) -> Iterator[Watched]:
     """The bytes of a file that is not on this machine. Raises what its store raises."""
     store, path = _store_of(url)
-    with store.open(path, "rb", block_size=_BLOCK_BYTES) as file:
+    with store.open(path, "rb", block_size=BLOCK_BYTES) as file:
         yield Watched(file)
 
 
 def local_path(url: str) -> Path | None:
     """The file's path where it is on this machine."""
     return None if _is_remote(url) else Path(url)
-
-
-class Watched(io.RawIOBase):
-    """A remote file that remembers what went wrong with the store: that is not the file's fault.
-
-    refused: the first error of a read, or None.
-    """
-
-    def __init__(self, file: Any) -> None:
-        self._file = file
-        self.refused: Exception | None = None
-
-    def readable(self) -> bool:
-        return True
-
-    def seekable(self) -> bool:
-        return True
-
-    def readinto(self, buffer: Any, /) -> int:
-        try:
-            data = self._file.read(len(buffer))
-        except Exception as error:
-            self.refused = self.refused or error
-            raise OSError(_reason(error)) from error
-        buffer[: len(data)] = data
-        return len(data)
-
-    def seek(self, offset: int, whence: int = io.SEEK_SET, /) -> int:
-        return int(self._file.seek(offset, whence))
-
-    def tell(self) -> int:
-        return int(self._file.tell())
 
 
 def _is_remote(place: str) -> bool:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import io
 import os
 import sqlite3
 from collections.abc import Iterator
@@ -13,6 +14,7 @@ from fsspec.implementations.memory import MemoryFile
 
 from daq.archive.index import index
 from daq.archive.places import list_place
+from daq.archive.watched import Watched
 
 from .conftest import Put, rows_of
 
@@ -172,6 +174,7 @@ def test_a_store_that_fails_is_not_the_files_fault(
     store.pipe("/bucket/a.h5", base_scan.read_bytes())
     reads = iter(range(1000))
     real = MemoryFile.read
+    monkeypatch.setattr("daq.archive.watched.BLOCK_BYTES", 4096)
 
     def failing(self: Any, *how: Any) -> bytes:
         if next(reads) > 5:
@@ -185,3 +188,23 @@ def test_a_store_that_fails_is_not_the_files_fault(
     assert row.fault == "unreadable: cannot be read: the store has hung up"
     indexed = index(db, ["memory://bucket"])
     assert (indexed.opened, indexed.scans) == (1, 1)
+
+
+def test_a_remote_file_is_read_as_it_is_and_no_block_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("daq.archive.watched.BLOCK_BYTES", 16)
+    data = bytes(range(200))
+    fetched: list[int] = []
+
+    class Counted(io.BytesIO):
+        def read(self, size: int | None = -1, /) -> bytes:
+            fetched.append(self.tell())
+            return super().read(size)
+
+    file = Watched(Counted(data))
+    for start, length in ((0, 8), (10, 50), (190, 50), (33, 1), (0, 200), (300, 4)):
+        file.seek(start)
+        assert file.read(length) == data[start : start + length]
+    assert file.seek(-5, io.SEEK_END) == 195
+    assert file.read() == data[195:]
+    # behind the end there is a block, too, and it is empty
+    assert sorted(fetched) == sorted(set(fetched))
