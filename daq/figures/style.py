@@ -76,6 +76,8 @@ svg .line-after {{ stroke: var(--ink); }}
 svg .bar-now {{ stroke: var(--soft); stroke-width: 1.4; fill: none; }}
 svg .dot-now, svg .dot-after {{ fill: none; stroke-width: 6; stroke-linecap: round; }}
 svg .dot-now {{ stroke: var(--soft); }}
+svg .dot-past {{ fill: none; stroke: var(--soft); stroke-width: 3.4; stroke-linecap: round;
+  opacity: .55; }}
 svg .dot-after {{ stroke: var(--ink); }}
 svg .asked {{ fill: none; stroke: var(--asked); stroke-width: 2; stroke-dasharray: 10 3 2 3; }}
 svg .anchor {{ fill: var(--asked); stroke: var(--paper); stroke-width: 1; }}

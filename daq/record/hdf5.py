@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from enum import StrEnum
+from io import RawIOBase
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +22,25 @@ PACKED: Mapping[str, Any] = {"compression": "gzip", "compression_opts": 1, "shuf
 CACHE_BYTES = 2**20
 """For each column: they are written and read from one end to the other."""
 Group = Any
+
+
+class FaultKind(StrEnum):
+    """What a file that cannot be read as a scan is."""
+
+    UNREADABLE = "unreadable"
+    FOREIGN = "foreign"
+    CUT_SHORT = "cut short"
+    NEWER = "newer version"
+    DAMAGED = "damaged"
+
+
+class ScanFault(FileError):
+    """Why a file is not read as a scan. what: the line without the file's name."""
+
+    def __init__(self, where: object, kind: FaultKind, what: str) -> None:
+        super().__init__(f"{where}: {what}")
+        self.kind = kind
+        self.what = what
 
 
 def new_group(parent: Group, name: str, nx_class: str) -> Group:
@@ -61,54 +82,84 @@ def get_text(group: Group, name: str) -> str | None:
 def reading(path: Path) -> Iterator[Group]:
     """The open scan file, for the block; what goes wrong in the block is laid to the file.
 
-    FileError: not there, not readable, not HDF5, cut short, not a scan, of a newer version or
+    ScanFault: not there, not readable, not HDF5, cut short, not a scan, of a newer version or
     damaged; each says which.
     """
-    _check_start(path)
+    _check_start(path, _start_of(path))
+    with _opened(path, path) as file:
+        yield file
+
+
+@contextmanager
+def reading_bytes(named: str, source: RawIOBase) -> Iterator[Group]:
+    """As `reading`, of a scan file that something else has opened: of a share, of a store."""
     try:
-        file = h5py.File(path, "r", rdcc_nbytes=CACHE_BYTES)
-    except _DAMAGE as error:
-        raise FileError(_why_not_opened(path, str(error))) from error
-    with file:
-        try:
-            _check_format(path, file)
-            yield file
-        except _DAMAGE as error:
-            raise FileError(
-                f"{path}: the scan file is damaged ({error}); take it from a backup"
-            ) from error
+        start = source.read(len(_START))
+        source.seek(0)
+    except OSError as error:
+        raise _unreadable(named, error) from error
+    _check_start(named, start or b"")
+    with _opened(named, source) as file:
+        yield file
 
 
 _DAMAGE = (OSError, RuntimeError, LookupError, ValueError, TypeError, AttributeError)
 """What the HDF5 library and the reading of unexpected content raise."""
+_START = b"\x89HDF\r\n\x1a\n"
 
 
-def _check_start(path: Path) -> None:
+@contextmanager
+def _opened(where: object, source: Path | RawIOBase) -> Iterator[Group]:
+    try:
+        file = h5py.File(source, "r", rdcc_nbytes=CACHE_BYTES)
+    except _DAMAGE as error:
+        raise _not_opened(where, str(error)) from error
+    with file:
+        try:
+            _check_format(where, file)
+            yield file
+        except _DAMAGE as error:
+            what = f"the scan file is damaged ({error}); take it from a backup"
+            raise ScanFault(where, FaultKind.DAMAGED, what) from error
+
+
+def _start_of(path: Path) -> bytes:
     try:
         with path.open("rb") as file:
-            start = file.read(8)
+            return file.read(len(_START))
     except FileNotFoundError:
-        raise FileError(f"{path}: there is no such file") from None
+        raise ScanFault(path, FaultKind.UNREADABLE, "there is no such file") from None
     except OSError as error:
-        raise FileError(f"{path}: cannot be read: {error.strerror}") from error
-    if start != b"\x89HDF\r\n\x1a\n":
+        raise _unreadable(path, error) from error
+
+
+def _unreadable(where: object, error: OSError) -> ScanFault:
+    return ScanFault(where, FaultKind.UNREADABLE, f"cannot be read: {error.strerror or error}")
+
+
+def _check_start(where: object, start: bytes) -> None:
+    if start != _START:
         found = "an empty file" if not start else "something else"
-        raise FileError(f"{path}: found {found}; a scan file is HDF5")
+        raise ScanFault(where, FaultKind.FOREIGN, f"found {found}; a scan file is HDF5")
 
 
-def _why_not_opened(path: Path, reason: str) -> str:
+def _not_opened(where: object, reason: str) -> ScanFault:
     if "truncated" in reason or "eof" in reason.lower():
-        return f"{path}: the scan file is cut short: its end is missing; copy it again"
-    return f"{path}: the scan file is damaged and does not open ({reason}); take it from a backup"
+        what = "the scan file is cut short: its end is missing; copy it again"
+        return ScanFault(where, FaultKind.CUT_SHORT, what)
+    what = f"the scan file is damaged and does not open ({reason}); take it from a backup"
+    return ScanFault(where, FaultKind.DAMAGED, what)
 
 
-def _check_format(path: Path, file: Group) -> None:
+def _check_format(where: object, file: Group) -> None:
     about = file.get("entry/scan", {})
     if "format" not in about or get_text(about, "format") != FORMAT:
-        raise FileError(f"{path}: is HDF5, but not a neckform scan")
+        raise ScanFault(where, FaultKind.FOREIGN, "is HDF5, but not a neckform scan")
     version = int(about["format_version"][()])
     if version > VERSION:
-        raise FileError(
-            f"{path}: is a scan file of version {version}, and this program reads up to "
-            f"{VERSION}; use a newer program"
+        raise ScanFault(
+            where,
+            FaultKind.NEWER,
+            f"is a scan file of version {version}, and this program reads up to "
+            f"{VERSION}; use a newer program",
         )

@@ -30,6 +30,7 @@ def rooms() -> set[str]:
         ("the simulator knows the wire's encoder", "forbidden_modules", "daq.wire"),
         ("only the link knows", "source_modules", "daq.link"),
         ("only the record room knows", "source_modules", "daq.record"),
+        ("only the archive knows", "source_modules", "daq.archive"),
     ],
 )
 def test_every_room_is_listed(

@@ -1,0 +1,1 @@
+"""A workshop's whole history: every scan under any folders, indexed, searched, told over years."""

@@ -1,0 +1,188 @@
+"""One scan file's row: what its head says, in the words of its own rig and instrument files."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import yaml
+
+from calibration.passes import FloatArray
+from daq.archive.places import Seen, local_path, opened
+from daq.archive.rows import ScanRow
+from daq.record.hdf5 import FaultKind, ScanFault
+from daq.record.head import ScanHead, read_head, read_head_bytes
+from daq.wire.records import ABSENT
+
+CELSIUS_PER_COUNT = 0.01
+#: A second difference this many deviations off is a step onto a pad, or a spike.
+_FURTHEST = 4.0
+_NORMAL = 1.4826
+#: Fewer second differences on pads than this tell no noise.
+_LEAST = 30
+
+
+@dataclass(frozen=True, slots=True)
+class RigFacts:
+    """Of a rig file's text, which an older program may have written: None where it does not say.
+
+    pads_mm: from, to, in carriage millimetres.
+    """
+
+    name: str | None
+    mm_per_count: float
+    x_mm_per_count: float
+    pads_mm: tuple[tuple[float, float], ...]
+
+
+def row_of(seen: Seen, now: str) -> ScanRow:
+    """A file's row; what is wrong with it is in the row. Raises nothing that a file can do wrong.
+
+    now: goes into the row's `seen`.
+    """
+    bare = ScanRow(seen.url, seen.size, seen.changed, "other", seen=now)
+    try:
+        return _told(bare, _head_of(seen.url))
+    except ScanFault as fault:
+        row = replace(bare, fault=f"{fault.kind}: {fault.what}")
+        # rights are given and networks come back without the file's changing
+        return replace(row, changed="") if fault.kind is FaultKind.UNREADABLE else row
+    except (ValueError, ArithmeticError) as error:
+        what = f"{FaultKind.DAMAGED}: the scan file is damaged ({error}); take it from a backup"
+        return replace(bare, fault=what)
+
+
+def _head_of(url: str) -> ScanHead:
+    path = local_path(url)
+    if path is not None:
+        return read_head(path)
+    try:
+        with opened(url) as file:
+            try:
+                return read_head_bytes(url, file)
+            except ScanFault:
+                if file.refused is not None:
+                    raise file.refused from None
+                raise
+    except ScanFault:
+        raise
+    except Exception as error:  # each store's own kinds
+        reason = " ".join(str(error).split()) or type(error).__name__
+        raise ScanFault(url, FaultKind.UNREADABLE, f"cannot be read: {reason}") from error
+
+
+def _told(row: ScanRow, head: ScanHead) -> ScanRow:
+    rig = rig_facts(head.rig_text)
+    name, strings, frets = instrument_facts(head.instrument_text)
+    temp = head.temp[head.temp != ABSENT]
+    return replace(
+        row,
+        kind="scan" if head.purpose == "scan" else "other",
+        scan_id=head.id,
+        job=head.job or None,
+        state=head.state,
+        made=in_utc(head.started),
+        instrument=name,
+        strings=strings,
+        frets=frets,
+        rig=rig.name,
+        rod_turns=head.rod_turns,
+        celsius=CELSIUS_PER_COUNT * float(np.mean(temp)) if temp.size else None,
+        lost=_share(head.lost, head.samples),
+        damaged=_share(head.bad_frames, head.samples),
+        noise_um=pad_noise_um(head, rig),
+    )
+
+
+def in_utc(started: str) -> str:
+    """A time as archived: ISO 8601 to the second, in UTC. ValueError: it is no time."""
+    then = datetime.fromisoformat(started)
+    aware = then if then.tzinfo is not None else then.replace(tzinfo=UTC)
+    return aware.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def _share(missing: int, there: int) -> float | None:
+    return missing / (missing + there) if missing + there else None
+
+
+@lru_cache(maxsize=256)
+def rig_facts(text: str) -> RigFacts:
+    """What is told of the rig, as far as its file can be understood."""
+    rig = _group(text)
+    carriage, sensor = (_inner(rig, name) for name in ("carriage", "sensor"))
+    pads = rig.get("pads")
+    ends = [(_number(_inner({"": pad}, ""), "from_mm"), _number(_inner({"": pad}, ""), "to_mm"))
+            for pad in (pads if isinstance(pads, list) else [])]  # fmt: skip
+    return RigFacts(
+        _words(rig, "name"),
+        _number(sensor, "mm_per_count"),
+        _number(carriage, "mm_per_count"),
+        tuple((low, high) for low, high in ends if high > low),
+    )
+
+
+@lru_cache(maxsize=256)
+def instrument_facts(text: str | None) -> tuple[str | None, int | None, int | None]:
+    """Name, strings and frets, as far as the instrument's file can be understood."""
+    it = _group(text or "")
+    strings, frets = it.get("strings"), it.get("frets")
+    return (
+        _words(it, "name"),
+        len(strings) if isinstance(strings, list) else None,
+        frets if isinstance(frets, int) else None,
+    )
+
+
+def pad_noise_um(head: ScanHead, rig: RigFacts) -> float | None:
+    """Noise of one reading where the carriage was on a pad, in micrometres; None where that is
+    not known: no counts of the carriage on the sensor's link, no pads, hardly a sample on them.
+
+    The root mean square over sqrt 6 of the second differences of three readings in a row, which do
+    not see a slope; those further off than 4 s do not count, s being 1.4826 times their median
+    deviation and one count at least.
+    """
+    on_pad = np.zeros(head.x.size, bool)
+    x_mm = head.x * rig.x_mm_per_count
+    for low, high in rig.pads_mm:
+        on_pad |= (x_mm >= low) & (x_mm <= high)
+    valid = on_pad & (head.x != ABSENT) & (head.raw != ABSENT)
+    counts: FloatArray = np.where(valid, head.raw, np.nan).astype(np.float64)
+    second = np.diff(counts, 2)
+    second = np.abs(second[np.isfinite(second)])
+    if second.size < _LEAST or not math.isfinite(rig.mm_per_count):
+        return None
+    spread = max(_NORMAL * float(np.median(second)), 1.0)
+    kept = second[second <= _FURTHEST * spread]
+    return 1e3 * abs(rig.mm_per_count) * float(np.sqrt(np.mean(kept**2) / 6.0))
+
+
+def _group(text: str) -> Mapping[str, Any]:
+    try:
+        group = yaml.load(text, Loader=_LOADER)
+    except (yaml.YAMLError, ValueError, RecursionError):
+        return {}
+    return group if isinstance(group, dict) else {}
+
+
+#: The same language; the compiled reader where the library was built with it.
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+def _inner(group: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    inner = group.get(name)
+    return inner if isinstance(inner, dict) else {}
+
+
+def _words(group: Mapping[str, Any], name: str) -> str | None:
+    value = group.get(name)
+    return str(value) if isinstance(value, str | int | float) else None
+
+
+def _number(group: Mapping[str, Any], name: str) -> float:
+    value = group.get(name)
+    return float(value) if isinstance(value, int | float) else math.nan

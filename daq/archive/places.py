@@ -1,0 +1,169 @@
+"""Files under any folders: of this machine, of a share, of an object store, by their URL."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import fsspec
+from fsspec.implementations.local import LocalFileSystem
+
+from daq.archive.watched import BLOCK_BYTES, Watched
+
+#: How the names of scan files end.
+ENDINGS: Final = (".h5", ".hdf5")
+#: What a store calls the mark of a file's content or time, the surest first.
+_MARKS: Final = ("ETag", "etag", "md5Hash", "content_md5", "LastModified", "last_modified",
+                 "updated", "mtime", "modified", "created")  # fmt: skip
+_SCHEME: Final = re.compile(r"[a-z][a-z0-9+.-]*://")
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A file as its folder lists it. changed: differs once the content does."""
+
+    url: str
+    size: int
+    changed: str
+
+
+@dataclass(frozen=True, slots=True)
+class NotSeen:
+    """A folder that could not be listed, and why, in one line."""
+
+    url: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """A place with all below it that could be listed. root: its url, with a slash at the end."""
+
+    root: str
+    files: tuple[Seen, ...]
+    faults: tuple[NotSeen, ...]
+
+
+def list_place(place: str) -> Listing:
+    """Every scan file under a folder, given by its path or its URL. Links to folders are not
+    followed: they may lead round in a circle. Raises nothing that a place can do wrong."""
+    try:
+        store, root = _store_of(place)
+    except Exception as error:  # each store's own kinds, a missing library's among them
+        return Listing(place, (), (NotSeen(place, _reason(error)),))
+    return _listed(store, place, root)
+
+
+@contextmanager
+def opened(url: str) -> Iterator[Watched]:
+    """The bytes of a file that is not on this machine. Raises what its store raises."""
+    store, path = _store_of(url)
+    with store.open(path, "rb", block_size=BLOCK_BYTES) as file:
+        yield Watched(file)
+
+
+def local_path(url: str) -> Path | None:
+    """The file's path where it is on this machine."""
+    return None if _is_remote(url) else Path(url)
+
+
+def _is_remote(place: str) -> bool:
+    return bool(_SCHEME.match(place)) and not place.startswith(("file://", "local://"))
+
+
+def _store_of(place: str) -> tuple[Any, str]:
+    """The file system and the path in it. A path of this machine is never read as a URL."""
+    if _is_remote(place):
+        store, path = fsspec.core.url_to_fs(place)
+        return store, str(path)
+    store = LocalFileSystem()
+    # what is asked for may be a link; beneath it they are not followed
+    return store, str(Path(store._strip_protocol(place)).resolve())
+
+
+def _listed(store: Any, place: str, root: str) -> Listing:
+    faults: list[NotSeen] = []
+    remote = not isinstance(store, LocalFileSystem)
+
+    def url_of(path: str) -> str:
+        return str(store.unstrip_protocol(path)) if remote else path
+
+    try:
+        store.invalidate_cache()
+        if not remote and not Path(root).is_dir():
+            why = "is no folder" if Path(root).exists() else "there is no such folder"
+            return Listing(url_of(root), (), (NotSeen(place, why),))
+        found = _found(store, root) if remote else _walked(store, root, faults)
+        files = tuple(sorted(_seen(found, url_of, faults), key=lambda one: one.url))
+    except Exception as error:  # a network's, a store's, or one of rights
+        return Listing(url_of(root), (), (NotSeen(place, _reason(error)),))
+    return Listing(url_of(root).rstrip("/") + "/", files, tuple(faults))
+
+
+def _found(store: Any, root: str) -> dict[str, Mapping[str, Any]]:
+    """A store lists all keys under one at once; folders are only names there."""
+    if not store.exists(root):
+        raise FileNotFoundError("there is no such folder")
+    found: dict[str, Mapping[str, Any]] = store.find(root, detail=True)
+    return found
+
+
+def _walked(
+    store: LocalFileSystem, root: str, faults: list[NotSeen]
+) -> dict[str, Mapping[str, Any]]:
+    """Folder by folder: one that cannot be read is named and the rest goes on.
+
+    Not by the library's own walk, which tells of the first folder's fault only.
+    """
+    found: dict[str, Mapping[str, Any]] = {}
+    folders = [root]
+    while folders:
+        folder = folders.pop()
+        try:
+            there = store.ls(folder, detail=True)
+        except OSError as error:
+            faults.append(NotSeen(folder, _reason(error)))
+            continue
+        folders += [str(about["name"]) for about in there if about["type"] == "directory"]
+        found |= {str(about["name"]): _followed(store, about) for about in there}
+    return found
+
+
+def _followed(store: LocalFileSystem, about: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A link to a file counts as that file; one that leads nowhere as none."""
+    if not about["islink"]:
+        return about
+    target = Path(about["name"])
+    return {**store.info(target.resolve()), "name": about["name"]} if target.is_file() else about
+
+
+def _seen(
+    found: Mapping[str, Mapping[str, Any]], url_of: Any, faults: list[NotSeen]
+) -> Iterator[Seen]:
+    for path, about in found.items():
+        if not path.endswith(ENDINGS) or about.get("type") != "file":
+            continue
+        try:
+            path.encode()
+        except UnicodeEncodeError:
+            shown = path.encode("utf-8", "backslashreplace").decode()
+            faults.append(NotSeen(shown, "the file's name is no text; rename it"))
+            continue
+        yield Seen(url_of(path), int(about.get("size") or 0), _mark(about))
+
+
+def _mark(about: Mapping[str, Any]) -> str:
+    name = next((name for name in _MARKS if about.get(name) is not None), None)
+    if name is None:
+        return "unmarked"
+    value = about[name]
+    return str(round(1e9 * value)) if isinstance(value, float) else str(value)
+
+
+def _reason(error: BaseException) -> str:
+    words = getattr(error, "strerror", None) or str(error) or type(error).__name__
+    return " ".join(str(words).split())
