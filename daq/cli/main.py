@@ -31,6 +31,7 @@ app = typer.Typer(
             "verify": "daq.cli.work",
             "report": "daq.cli.report",
             "law": "daq.cli.law",
+            "archive": "daq.cli.archive",
             "serve": "daq.cli.serve",
         }
     ),

@@ -1,0 +1,1 @@
+"""A workshop's whole history: every scan found, searched, and read again."""
