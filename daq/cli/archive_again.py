@@ -61,10 +61,10 @@ def again(
     under = [_whole_url(folder) for folder in folders or []]
     with closing(open_archive(path)) as database, _engine(workers, scheduler) as engine:
         if not sum(counted(database, under)):
-            where = " or ".join(under) or "anywhere"
+            where = f" under {' or '.join(under)}" if under else ""
             raise InputError(
-                f"archive {path}: has no scan {where if not under else f'under {where}'}; "
-                "index them first with: neckform archive index FOLDER"
+                f"archive {path}: has no scan{where}; index them first with: "
+                "neckform archive index FOLDER"
             )
         came = read_again(database, engine, under, AgainProgress(sys.stderr))
     print_again(at.out, came)

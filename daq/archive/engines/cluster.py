@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
+from queue import SimpleQueue
 from typing import Any
 
 from daq.archive.engines.killed import killed
@@ -54,14 +56,17 @@ class Cluster:
     ) -> Iterator[tuple[Group, list[Reading] | None]]:
         """Groups with their readings, None where Dask gave them up."""
         out: dict[Any, Group] = {}
+        done: SimpleQueue[Any] = SimpleQueue()
         while True:
             while len(out) < ahead and (group := next(groups, None)) is not None:
                 # not pure: Dask must not answer with what the same file was read to before
-                out[self._client.submit(read_group, group, pure=False)] = group
+                future = self._client.submit(read_group, group, pure=False)
+                out[future] = group
+                future.add_done_callback(done.put)
             if not out:
                 return
-            for future in self._distributed.wait(list(out), return_when="FIRST_COMPLETED").done:
-                yield out.pop(future), self._result(future)
+            future = done.get()
+            yield out.pop(future), self._result(future)
 
     def _result(self, future: Any) -> list[Reading] | None:
         try:
@@ -101,16 +106,24 @@ def cluster(address: str) -> Iterator[Cluster]:
 @contextmanager
 def _connected(distributed: Any, address: str) -> Iterator[Any]:
     try:
+        # asked first: a client that nobody answers takes long to give up and leaves threads behind
+        asyncio.run(asyncio.wait_for(_greeted(distributed, address), ANSWERS_S + 1.0))
         client = distributed.Client(address, timeout=ANSWERS_S, set_as_default=False)
-    except (OSError, ValueError) as error:
+    except Exception as error:
+        # whatever it comes to where something answers that is no scheduler
         raise InputError(
-            f"--scheduler {address}: no scheduler answers there within {ANSWERS_S:.0f} s; start "
-            "one with: dask scheduler"
+            f"--scheduler {address}: no Dask scheduler answers there "
+            f"({reason(error)}); start one with: dask scheduler"
         ) from error
     try:
         yield client
     finally:
         client.close(timeout=ANSWERS_S)
+
+
+async def _greeted(distributed: Any, address: str) -> None:
+    line = await distributed.comm.connect(address, timeout=ANSWERS_S)
+    await line.close()
 
 
 def _threads(client: Any, address: str) -> int:
