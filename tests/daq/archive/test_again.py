@@ -106,7 +106,7 @@ def test_a_new_calibration_has_all_of_its_rig_read_again(
     folder.mkdir(parents=True)
     lag = {
         "kind": "lag", "rig": "simulated-rail", "made": "2026-01-01T00:00:00+00:00",
-        "lag_ms": 50.0, "u_lag_ms": 0.1,
+        "lag_ms": 5.0, "u_lag_ms": 0.1,
         "backlash_mm": 0.0, "u_backlash_mm": 1e-3,
     }  # fmt: skip
     (folder / "lag-20260101T000000.json").write_text(json.dumps(lag))
