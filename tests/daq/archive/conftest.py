@@ -23,6 +23,9 @@ from fsspec.spec import AbstractFileSystem
 class Deadly(AbstractFileSystem):
     protocol = "deadly"
 
+    def info(self, path, **_):
+        return {"name": path, "size": 1, "type": "file"}
+
     def _open(self, path, *_, **__):
         os.kill(os.getpid(), signal.SIGKILL)
 """

@@ -37,8 +37,8 @@ def all_of(engine: Engine, groups: list[Group]) -> list[Reading]:
 def scheduler(deadly: str) -> Iterator[str]:
     """A cluster of two processes, in which the killer can be read."""
     with (
-        # one worker that dies by a group may be chance; the usual three take longer
-        dask.config.set({"distributed.scheduler.allowed-failures": 1}),
+        # gives a group up at once; the usual four workers would take long to die
+        dask.config.set({"distributed.scheduler.allowed-failures": 0}),
         distributed.LocalCluster(
             n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
         ) as started,
