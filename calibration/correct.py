@@ -36,6 +36,14 @@ class Corrected:
     drift: Drift
 
 
+@dataclass(frozen=True, slots=True)
+class Cleaned:
+    """Passes in the order they were made, without their spikes, and each one's noise."""
+
+    passes: list[RawPass]
+    noises_mm: list[float]
+
+
 def correct(
     passes: Sequence[RawPass],
     pads: Sequence[Pad],
@@ -45,36 +53,34 @@ def correct(
     screw: Screw | None = None,
 ) -> list[Profile]:
     """The profiles of `corrected`."""
-    return corrected(passes, pads, quantum_mm, lag, rail, screw).profiles
+    return corrected(cleaned(passes, quantum_mm), pads, quantum_mm, lag, rail, screw).profiles
+
+
+def cleaned(passes: Sequence[RawPass], quantum_mm: float) -> Cleaned:
+    """Spikes flagged. passes: in the order they were made; quantum_mm: the sensor's smallest
+    step."""
+    noises = [noise_mm(p.z_mm, quantum_mm) for p in passes]
+    return Cleaned([_without_spikes(p, n) for p, n in zip(passes, noises, strict=True)], noises)
 
 
 def corrected(
-    passes: Sequence[RawPass],
+    clean: Cleaned,
     pads: Sequence[Pad],
     quantum_mm: float,
     lag: Lag | None = None,
     rail: Rail | None = None,
     screw: Screw | None = None,
 ) -> Corrected:
-    """Spikes flagged, positions put right by screw, lag and backlash; drift and rail taken off.
+    """Positions put right by screw, lag and backlash; drift and rail taken off.
 
-    passes: in the order they were made. quantum_mm: the sensor's smallest step. Each correction
-    is left out where it is None. Where lag is not calibrated, `self_lag` of profiles corrected
-    without it lays the passes both ways over one another.
+    quantum_mm: the sensor's smallest step. Each correction is left out where it is None. Where
+    lag is not calibrated, `self_lag` of profiles corrected without it lays the passes both ways
+    over one another.
     """
-    noises = [noise_mm(p.z_mm, quantum_mm) for p in passes]
-    placed = located(passes, noises, lag, screw)
+    placed = [replace(p, x_mm=_contact_x_mm(p, lag, screw)) for p in clean.passes]
     drift = find_drift(placed, pads, quantum_mm)
-    profiles = [_profile(i, one, noises[i], drift, rail) for i, one in enumerate(placed)]
+    profiles = [_profile(i, one, clean.noises_mm[i], drift, rail) for i, one in enumerate(placed)]
     return Corrected(profiles, drift)
-
-
-def located(
-    passes: Sequence[RawPass], noises_mm: Sequence[float], lag: Lag | None, screw: Screw | None
-) -> list[RawPass]:
-    """Without spikes, and with x where the tip was rather than what was counted."""
-    cleaned = [_without_spikes(p, n) for p, n in zip(passes, noises_mm, strict=True)]
-    return [replace(p, x_mm=_contact_x_mm(p, lag, screw)) for p in cleaned]
 
 
 def _without_spikes(one: RawPass, noise: float) -> RawPass:

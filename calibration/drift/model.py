@@ -10,7 +10,7 @@ is free has been integrated out (same, 2.7).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +23,8 @@ from calibration.passes import FloatArray
 #: the same over every lane, smooth along it. Common practice, no source.
 BOTH_WAYS_MM = 1e-3
 BOTH_WAYS_LENGTH_MM = 150.0
+#: Names a covariance over times: a walk's, a wander's by its span, an integrated walk's.
+_Key = float | str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,9 @@ class Model:
         self._span_s = float(np.ptp(series.t_s)) or 1.0
         self._free = self._free_columns()
         self._fixed = self._fixed_covariance()
-        self._kept: dict[float | str | None, FloatArray] = {}
+        self._kept: dict[_Key, FloatArray] = {}
+        self._among: dict[_Key, FloatArray] = {}
+        self._asked: tuple[FloatArray, dict[_Key, FloatArray]] = (np.empty(0), {})
 
     @property
     def solvable(self) -> bool:
@@ -106,14 +110,16 @@ class Model:
     def drift(self, solved: Solved, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Drift less its mean over the visits, and its variance; float[n], mm, mm^2."""
         settings = solved.settings
-        across = self._about_visits(settings, t_s)
+        at = self._both(settings, lambda key: self._asked_kernel(key, t_s))
+        among = self._both(settings, self._over_times)
+        across = self._about_visits(at, among, t_s)
         free = np.zeros((t_s.size, self._free.shape[1]))
         free[:, -1] = (t_s - self._middle_s) / self._span_s
         seen = divided(solved.root, across.T)
         mean = free @ solved.free_found + seen.T @ solved.off
         unseen = free - seen.T @ solved.free
         variance = (
-            self._own_variance(settings, t_s)
+            self._own_variance(settings, at, among, t_s)
             - np.sum(seen**2, axis=0)
             + np.sum(unseen * np.linalg.solve(solved.information, unseen.T).T, axis=1)
         )
@@ -170,15 +176,26 @@ class Model:
 
     def _rows(self, span_s: float | None, *, walk: bool = False) -> FloatArray:
         """Covariance of the readings with one another, of a walk or wander of size 1."""
-        key = "walk" if walk else span_s
+        key: _Key = "walk" if walk else span_s
         if key not in self._kept:
             self._kept[key] = self.series.rows(self.series.rows(self._over_times(key)).T)
         return self._kept[key]
 
-    def _over_times(self, key: float | str | None) -> FloatArray:
-        return self._kernel(key, self.series.t_s, self.series.t_s)
+    def _over_times(self, key: _Key) -> FloatArray:
+        if key not in self._among:
+            self._among[key] = self._kernel(key, self.series.t_s, self.series.t_s)
+        return self._among[key]
 
-    def _kernel(self, key: float | str | None, a_s: FloatArray, b_s: FloatArray) -> FloatArray:
+    def _asked_kernel(self, key: _Key, t_s: FloatArray) -> FloatArray:
+        """Of times asked about with those of the series: many settings are asked in a row."""
+        if self._asked[0] is not t_s:
+            self._asked = (t_s, {})
+        kept = self._asked[1]
+        if key not in kept:
+            kept[key] = self._kernel(key, t_s, self.series.t_s)
+        return kept[key]
+
+    def _kernel(self, key: _Key, a_s: FloatArray, b_s: FloatArray) -> FloatArray:
         """Covariance over two lists of times, float[a, b]."""
         a, b = a_s[:, None] - self._start_s, b_s[None, :] - self._start_s
         if isinstance(key, float):
@@ -186,26 +203,30 @@ class Model:
         early, late = np.minimum(a, b), np.maximum(a, b)
         return np.asarray(early if key == "walk" else early**2 * (3.0 * late - early) / 6.0)
 
-    def _both(self, settings: Settings, a_s: FloatArray, b_s: FloatArray) -> FloatArray:
-        walk = settings.walk**2 * self._kernel("walk", a_s, b_s)
-        return np.asarray(walk + settings.wander**2 * self._kernel(settings.span_s, a_s, b_s))
+    def _both(self, settings: Settings, kernel: Callable[[_Key], FloatArray]) -> FloatArray:
+        walk = settings.walk**2 * kernel("walk")
+        return np.asarray(walk + settings.wander**2 * kernel(settings.span_s))
 
-    def _about_visits(self, settings: Settings, t_s: FloatArray) -> FloatArray:
-        """Covariance of drift less its mean over the visits with every reading, [n, readings]."""
+    def _about_visits(self, at: FloatArray, among: FloatArray, t_s: FloatArray) -> FloatArray:
+        """Covariance of drift less its mean over the visits with every reading, [n, readings].
+
+        at: of the drift at t_s, among: of that at the series' times, with the series' times.
+        """
         acting, seen = self._acting(t_s), self._acting(self.series.t_s)
         acting = acting - self._acting(self.series.visit_s).mean(axis=0)
-        at = self._both(settings, t_s, self.series.t_s)
-        mean = self._both(settings, self.series.visit_s, self.series.t_s).mean(axis=0)
+        mean = among[: self.series.visits].mean(axis=0)
         whole = at - mean + (acting * self._sizes**2) @ seen.T
         return self.series.rows(whole.T).T
 
-    def _own_variance(self, settings: Settings, t_s: FloatArray) -> FloatArray:
-        """Of drift less its mean over the visits, before anything was read."""
-        visit_s = self.series.visit_s
+    def _own_variance(
+        self, settings: Settings, at: FloatArray, among: FloatArray, t_s: FloatArray
+    ) -> FloatArray:
+        """Of drift less its mean over the visits, before anything was read; as `_about_visits`."""
+        v = self.series.visits
         since = t_s - self._start_s
         wander = np.ones_like(since) if settings.span_s is not None else since**3 / 3.0
         own = settings.walk**2 * since + settings.wander**2 * wander
-        cross = self._both(settings, t_s, visit_s).mean(axis=1)
-        mean = self._both(settings, visit_s, visit_s).mean()
-        acting = self._acting(t_s) - self._acting(visit_s).mean(axis=0)
+        cross = at[:, :v].mean(axis=1)
+        mean = np.ascontiguousarray(among[:v, :v]).mean()
+        acting = self._acting(t_s) - self._acting(self.series.visit_s).mean(axis=0)
         return np.asarray(own - 2.0 * cross + mean + np.sum((acting * self._sizes) ** 2, axis=1))

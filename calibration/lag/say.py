@@ -63,7 +63,10 @@ def _odd(place_mm: FloatArray, far: FloatArray) -> FloatArray:
 
 def _medians(cell: NDArray[np.int_], values: FloatArray) -> FloatArray:
     """float[cells]: the (upper) median of the values in each cell, 0 in an empty one."""
-    order = np.lexsort((values, cell))
+    # by value, then by cell: numbers that are small as a type are sorted without comparing them
+    order = np.argsort(values)
+    small = cell.astype(np.min_scalar_type(int(cell.max())))
+    order = order[np.argsort(small[order], kind="stable")]
     count = np.bincount(cell)
     middle = np.cumsum(count) - count + count // 2
     return np.asarray(np.where(count > 0, values[order][np.minimum(middle, values.size - 1)], 0.0))

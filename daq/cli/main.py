@@ -47,7 +47,10 @@ COMMANDS = {
         "daq.cli.law",
         "What comes off of what is meant, by tool and fret metal, from all verified cuts.",
     ),
-    "archive": Later("daq.cli.archive", "Every scan under any folders: indexed, searched, told over years."),
+    "archive": Later(
+        "daq.cli.archive",
+        "Every scan under any folders: indexed, searched, told over years, read again.",
+    ),
     "serve": Later(
         "daq.cli.serve",
         "Own a rig and serve it: a live page, the commands of this program, a health report.",

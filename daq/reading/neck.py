@@ -12,7 +12,7 @@ from analysis.instrument import Instrument
 from analysis.neck.curve import with_curve
 from analysis.neck.neck import Neck, read_neck
 from analysis.neck.rail import RailAlong
-from calibration.correct import Corrected, correct, corrected, self_lag
+from calibration.correct import Corrected, cleaned, corrected, self_lag
 from calibration.lag.lag import Lag
 from calibration.lag.shift import LagError
 from calibration.passes import RawPass
@@ -76,11 +76,12 @@ def scan_profiles(scan: Scan, rig: RigFile, calibrations: Calibrations) -> list[
 def _corrected(scan: Scan, rig: RigFile, calibrations: Calibrations) -> Corrected:
     passes = scan_passes(scan, rig, calibrations)
     quantum = abs(rig.sensor.mm_per_count)
+    clean = cleaned(passes, quantum)
     lag, screw = calibrations.lag, calibrations.screw
     if lag is None:
-        rough = correct(passes, rig.pad_records, quantum, screw=screw)
+        rough = corrected(clean, rig.pad_records, quantum, screw=screw).profiles
         lag = _own_lag(rough, passes[0].speed_mm_s)
-    return corrected(passes, rig.pad_records, quantum, lag, calibrations.rail, screw)
+    return corrected(clean, rig.pad_records, quantum, lag, calibrations.rail, screw)
 
 
 def _own_lag(rough: list[Profile], speed_mm_s: float) -> Lag | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -49,10 +49,8 @@ class CalibrationStore:
         """The documents of a kind, oldest first."""
         if not self.folder.is_dir():
             return []
-        order = re.compile(rf"{re.escape(kind)}-([0-9]{{8}}T[0-9]{{6}})(?:-([0-9]+))?\.json")
-        found = [(order.fullmatch(path.name), path) for path in self.folder.iterdir()]
-        stamped = [(match[1], int(match[2] or 1), path) for match, path in found if match]
-        return [path for _, _, path in sorted(stamped)]
+        names = in_order(kind, (path.name for path in self.folder.iterdir()))
+        return [self.folder / name for name in names]
 
     def latest(self, kind: str) -> tuple[str, dict[str, object]] | None:
         """The newest document of a kind, as its text and as data; None where there is none.
@@ -63,12 +61,15 @@ class CalibrationStore:
         paths = self.documents(kind)
         if not paths:
             return None
-        text = read_stored_text(paths[-1])
+        text = self._text(paths[-1])
         document = json_document(text, paths[-1])
         if not isinstance(document, dict):
             raise FileError(f"{paths[-1]}: found no group of keys; allowed a {kind} calibration")
         self._checked(kind, document, paths[-1])
         return text, document
+
+    def _text(self, path: Path) -> str:
+        return read_stored_text(path)
 
     def _free(self, stem: str) -> Path:
         path, number = self.folder / f"{stem}.json", 1
@@ -87,6 +88,13 @@ class CalibrationStore:
                     "this calibration belongs elsewhere"
                 )
         return _time(document.get("made"), path)
+
+
+def in_order(kind: str, names: Iterable[str]) -> list[str]:
+    """Those of the names that are documents of a kind, oldest first."""
+    order = re.compile(rf"{re.escape(kind)}-([0-9]{{8}}T[0-9]{{6}})(?:-([0-9]+))?\.json")
+    found = [(order.fullmatch(name), name) for name in names]
+    return [name for *_, name in sorted((m[1], int(m[2] or 1), name) for m, name in found if m)]
 
 
 def _time(made: object, path: Path) -> datetime:

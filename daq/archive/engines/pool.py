@@ -1,0 +1,145 @@
+"""Processes of this machine, each with one group at a time."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import sys
+from collections import deque
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from multiprocessing.connection import Connection, wait
+from multiprocessing.context import ForkProcess, SpawnProcess
+from pathlib import Path
+
+from daq.archive.engines.killed import killed
+from daq.archive.one import Group, read_group
+from daq.archive.reading import Reading
+
+#: Set before numpy is imported: many small matrices, threads would only wait for one another.
+ONE_THREAD = "OPENBLAS_NUM_THREADS"
+#: A folder for each thread of this process, those of libraries too.
+_THREADS = Path("/proc/self/task")
+
+
+@dataclass(frozen=True, slots=True)
+class _Worker:
+    process: ForkProcess | SpawnProcess
+    line: Connection
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """A group and who has it. again: it is one scan, whose worker died once already."""
+
+    worker: _Worker
+    group: Group
+    again: bool
+
+
+class Pool:
+    """So many worker processes, for the time of one `map`.
+
+    Who has which group is known at any time: a worker that dies takes its group with it and no
+    other. The group's scans are then tried once more, each alone; one that kills its worker
+    again is counted as a fault.
+    """
+
+    def __init__(self, workers: int) -> None:
+        self._count = workers
+
+    def map(self, groups: Iterable[Group]) -> Iterator[list[Reading]]:
+        """See `Engine`. Workers end with the iterator, however it ends."""
+        waiting, again = iter(groups), deque[Group]()
+        idle = [_started() for _ in range(self._count)]
+        busy: dict[int, _Work] = {}
+        done: list[list[Reading]] = []
+        try:
+            while True:
+                while idle and (work := _next(idle[-1], again, waiting)) is not None:
+                    idle.pop()
+                    busy[work.worker.line.fileno()] = work
+                    _give(work)
+                # only then: nobody idles while what is done is being stored
+                yield from done
+                if not busy:
+                    return
+                done = []
+                for work in _heard_of(busy):
+                    readings = _taken(work)
+                    if readings is not None:
+                        idle.append(work.worker)
+                        done.append(readings)
+                        continue
+                    _end(work.worker)
+                    idle.append(_started())
+                    if work.again:
+                        done.append([killed(task) for task in work.group])
+                    else:
+                        again.extend((task,) for task in work.group)
+        finally:
+            for worker in (*idle, *(work.worker for work in busy.values())):
+                _end(worker)
+
+
+def _next(worker: _Worker, again: deque[Group], waiting: Iterator[Group]) -> _Work | None:
+    if again:
+        return _Work(worker, again.popleft(), True)
+    group = next(waiting, None)
+    return None if group is None else _Work(worker, group, False)
+
+
+def _give(work: _Work) -> None:
+    # a worker that is gone is found out by reading from it
+    with suppress(BrokenPipeError):
+        work.worker.line.send(work.group)
+
+
+def _heard_of(busy: dict[int, _Work]) -> list[_Work]:
+    """Those that have answered or died, at least one; no longer busy."""
+    heard = wait([work.worker.line for work in busy.values()])
+    return [busy.pop(line.fileno()) for line in heard if isinstance(line, Connection)]
+
+
+def _taken(work: _Work) -> list[Reading] | None:
+    """What a worker has read, None where it has died."""
+    try:
+        readings: list[Reading] = work.worker.line.recv()
+    except (EOFError, OSError):
+        return None
+    return readings
+
+
+def _started() -> _Worker:
+    os.environ.setdefault(ONE_THREAD, "1")
+    mine, its = multiprocessing.Pipe()
+    kind = ForkProcess if _may_fork() else SpawnProcess
+    process = kind(target=_work, args=(its,), daemon=True)
+    process.start()
+    its.close()
+    return _Worker(process, mine)
+
+
+def _may_fork() -> bool:
+    """A forked worker begins at once, and has all that is imported; but of a process with
+    threads, whatever they held stays held in it for ever."""
+    return sys.platform == "linux" and len(list(_THREADS.iterdir())) == 1
+
+
+def _end(worker: _Worker) -> None:
+    worker.process.kill()
+    worker.process.join()
+    worker.line.close()
+
+
+def _work(line: Connection) -> None:
+    """A worker's life: it ends when nobody is at the other end."""
+    # Ctrl-C goes to all processes of a terminal: the parent ends its workers itself
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for number in (signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, signal.SIG_DFL)
+    with suppress(EOFError, OSError):
+        while True:
+            line.send(read_group(line.recv()))

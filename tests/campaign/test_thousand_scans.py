@@ -1,0 +1,115 @@
+"""A thousand scans read again: how much sooner by two processes, and in how much memory."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from daq.archive.engines.cluster import cluster
+from daq.archive.engines.engine import GROUP, Engine
+from daq.archive.engines.pool import Pool
+from daq.archive.one import Group, read_group
+from daq.archive.reading import Reading
+
+from ..daq.archive.again.history import History, scan_both_states, spoilt
+
+distributed: Any = pytest.importorskip("distributed")
+
+#: So many scans; fewer by the environment, to try it out.
+SCANS = int(os.environ.get("NECKFORM_SCANS", "1000"))
+#: How many times sooner than one process, on two cores.
+POOL, CLUSTER = 1.9, 1.5
+#: What the memory of all processes together may grow by from a tenth of the way to its end, MB.
+MOST_GROWN_MB = 30.0
+
+
+class Serial:
+    """One process, one scan after another."""
+
+    def map(self, groups: Iterable[Group]) -> Iterator[list[Reading]]:
+        yield from map(read_group, groups)
+
+
+@dataclass(frozen=True)
+class Run:
+    """s: time from the first group to the last; mb: memory after each group."""
+
+    s: float
+    readings: list[str]
+    mb: list[float]
+
+    @property
+    def grown_mb(self) -> float:
+        return max(self.mb[len(self.mb) // 10 :]) - self.mb[len(self.mb) // 10]
+
+
+@pytest.mark.campaign
+def test_a_thousand_scans(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    history = _thousand(tmp_path)
+    runs = {"serial": _run(history, lambda: nullcontext(Serial()))}
+    runs["pool"] = _run(history, lambda: nullcontext(Pool(2)))
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
+    ) as started:
+        runs["cluster"] = _run(history, lambda: cluster(started.scheduler_address))
+    with capfd.disabled():
+        for name, run in runs.items():
+            times = runs["serial"].s / run.s
+            sys.stdout.write(
+                f"\n{name}: {run.s:.1f} s, {times:.2f} times, "
+                f"{run.mb[len(run.mb) // 10]:.0f} to {max(run.mb):.0f} MB"
+            )
+    assert len(runs["serial"].readings) == SCANS + 4
+    assert runs["pool"].readings == runs["serial"].readings
+    assert runs["cluster"].readings == runs["serial"].readings
+    assert sum('"fault"' in one for one in runs["serial"].readings) == 4
+    for run in runs.values():
+        assert run.grown_mb < MOST_GROWN_MB
+    assert runs["serial"].s / runs["pool"].s > POOL
+    assert runs["serial"].s / runs["cluster"].s > CLUSTER
+
+
+def _thousand(folder: Path) -> History:
+    """Ten scans a job, both states by turns, and four spoilt files."""
+    (folder / "real").mkdir()
+    scan_both_states(folder / "real")
+    history = History(folder / "workshop", folder / "real")
+    scans = [
+        history.scan(1 + n % 10, "strung" if n % 2 else "unstrung", 1 + n // 10)
+        for n in range(SCANS)
+    ]
+    history.index([*scans, *spoilt(history, 1).values()])
+    return history
+
+
+def _run(history: History, engine: Callable[[], AbstractContextManager[Engine]]) -> Run:
+    mb, readings = [], []
+    groups = history.groups(GROUP)
+    with engine() as chosen:
+        began = time.monotonic()
+        for found in chosen.map(groups):
+            readings += [json.dumps([one.url, one.outcome, one.document]) for one in found]
+            mb.append(_all_mb(os.getpid()))
+        seconds = time.monotonic() - began
+    return Run(seconds, sorted(readings), mb)
+
+
+def _all_mb(process: int) -> float:
+    """Resident memory of a process and all that came of it."""
+    try:
+        pages = int(Path(f"/proc/{process}/statm").read_text().split()[1])
+        tasks = Path(f"/proc/{process}/task").glob("*/children")
+        children = [int(child) for task in tasks for child in task.read_text().split()]
+    except OSError:
+        # it has just ended
+        return 0.0
+    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6 + sum(map(_all_mb, children))
