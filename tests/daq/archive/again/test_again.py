@@ -127,7 +127,7 @@ def test_what_a_person_gets_wrong_is_one_line(
 ) -> None:
     shop = ["--workshop", str(history.root), "archive"]
     assert main([*shop, "again"]) == 2
-    assert "has no scan; index them first" in capfd.readouterr().err
+    assert "found no archive; make it with: neckform archive index" in capfd.readouterr().err
     history.index([history.scan(1, "strung")])
     assert main([*shop, "again", "/nowhere"]) == 2
     assert "has no scan under /nowhere" in capfd.readouterr().err
