@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import sqlite3
 
+from daq.archive.rig_years import RigYears, rig_years
 from daq.archive.rows import READING_COLUMNS, SCAN_COLUMNS, ReadingRow, ScanRow, scan_row
 from daq.archive.search import names_of
-from daq.archive.years import InstrumentYears, RigYears, instrument_years, rig_years
+from daq.archive.years import InstrumentYears, instrument_years
 from daq.errors import InputError
 
 _MOST_NAMED = 12

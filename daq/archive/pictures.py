@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from daq.archive.rig_years import Health, RigYears, Span
 from daq.archive.trend import Trend
-from daq.archive.years import Health, InstrumentYears, Moment, RigYears, Span
+from daq.archive.years import InstrumentYears, Moment
 from daq.figures.picture import Picture
 from daq.figures.timechart import Line, Series, time_chart
 

@@ -1,4 +1,4 @@
-"""Pure: what becomes of an instrument and of a rig over the years, from the archive's rows."""
+"""Pure: what becomes of an instrument over the years, from the archive's rows."""
 
 from __future__ import annotations
 
@@ -6,16 +6,12 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from itertools import groupby, pairwise
+from itertools import pairwise
 from typing import Final
-
-import numpy as np
 
 from daq.archive.rows import ReadingRow, ScanRow
 from daq.archive.trend import Trend, trend
 
-#: Up to so many years a rig is told month by month.
-_MONTHLY_YEARS: Final = 2.0
 #: Wear that is less by so many standard uncertainties, and by so much, was taken off with a file;
 #: the second stands for what is not in the first (own choice).
 SURE: Final = 3.0
@@ -59,57 +55,16 @@ class InstrumentYears:
         return self.moments[start:]
 
 
-@dataclass(frozen=True, slots=True)
-class Health:
-    """A rig at one scan. year: decimal. Shares of what it sent; None where it is not known."""
-
-    scan: ScanRow
-    year: float
-    noise_um: float | None
-    lost: float | None
-    damaged: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """A month or a year of a rig. name: ISO, 2024-05 or 2024. year: the middle of its scans.
-
-    noise_um, lost, damaged: means; each u: the standard uncertainty of that mean by the scatter of
-    the scans, None of one alone. NaN means: of no scan is it known.
-    """
-
-    name: str
-    year: float
-    scans: int
-    noise_um: float
-    u_noise_um: float | None
-    lost: float
-    u_lost: float | None
-    damaged: float
-    u_damaged: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class RigYears:
-    """A rig: every scan, oldest first, the same by months or years, and the trends of both."""
-
-    name: str
-    health: tuple[Health, ...]
-    spans: tuple[Span, ...]
-    noise: Trend | None
-    lost: Trend | None
-
-
 def instrument_years(
     name: str, scans: Sequence[ScanRow], readings: Sequence[ReadingRow]
 ) -> InstrumentYears:
     """Of one instrument's scans. A copy of a scan counts once; of several readings, the latest."""
     latest = {one.url: one for one in sorted(readings, key=lambda one: one.read_at)}
-    chosen = [scan for scan in _in_time(scans) if scan.kind == "scan"]
+    chosen = [scan for scan in in_time(scans) if scan.kind == "scan"]
     moments = tuple(_moment(scan, latest[scan.url]) for scan in chosen if scan.url in latest)
     by_state = {scan.state or "" for scan in chosen}
     reliefs = {
-        state: _trend([(m.year, m.relief_um, m.u_relief_um) for m in moments
+        state: trend_of([(m.year, m.relief_um, m.u_relief_um) for m in moments
                        if (m.scan.state or "") == state])
         for state in sorted(by_state)
     }  # fmt: skip
@@ -122,22 +77,7 @@ def instrument_years(
         len(chosen) - len(moments),
     )
     wear = [(m.year, m.wear_um, m.u_wear_um) for m in whole.since_dressed]
-    return replace(whole, wear=_trend(wear))
-
-
-def rig_years(name: str, scans: Sequence[ScanRow]) -> RigYears:
-    """Of one rig's recordings, calibrations among them. A copy of a scan counts once."""
-    health = tuple(
-        Health(scan, decimal_year(str(scan.made)), scan.noise_um, scan.lost, scan.damaged)
-        for scan in _in_time(scans)
-    )
-    return RigYears(
-        name,
-        health,
-        tuple(_spans(health)),
-        _trend([(one.year, one.noise_um, None) for one in health]),
-        _trend([(one.year, one.lost, None) for one in health]),
-    )
+    return replace(whole, wear=trend_of(wear))
 
 
 def decimal_year(made: str) -> float:
@@ -148,7 +88,7 @@ def decimal_year(made: str) -> float:
     return then.year + (then - start) / (end - start)
 
 
-def _in_time(scans: Sequence[ScanRow]) -> list[ScanRow]:
+def in_time(scans: Sequence[ScanRow]) -> list[ScanRow]:
     whole = [
         scan for scan in scans
         if scan.fault is None and scan.made is not None and scan.duplicate_of is None
@@ -179,32 +119,6 @@ def _dressed(moments: Sequence[Moment]) -> Iterator[Moment]:
             yield after
 
 
-def _trend(rows: Sequence[tuple[float, float | None, float | None]]) -> Trend | None:
+def trend_of(rows: Sequence[tuple[float, float | None, float | None]]) -> Trend | None:
     known = [(year, value, u) for year, value, u in rows if value is not None]
     return trend([row[0] for row in known], [row[1] for row in known], [row[2] for row in known])
-
-
-def _spans(health: Sequence[Health]) -> list[Span]:
-    if not health:
-        return []
-    letters = 7 if health[-1].year - health[0].year <= _MONTHLY_YEARS else 4
-    groups = groupby(health, key=lambda one: str(one.scan.made)[:letters])
-    return [_span(name, list(group)) for name, group in groups]
-
-
-def _span(name: str, group: Sequence[Health]) -> Span:
-    noise, lost, damaged = (
-        _mean([getattr(one, what) for one in group]) for what in ("noise_um", "lost", "damaged")
-    )
-    year = float(np.mean([one.year for one in group]))
-    return Span(name, year, len(group), *noise, *lost, *damaged)
-
-
-def _mean(values: Sequence[float | None]) -> tuple[float, float | None]:
-    known = [value for value in values if value is not None]
-    if not known:
-        return math.nan, None
-    mean = float(np.mean(known))
-    if len(known) < 2:
-        return mean, None
-    return mean, float(np.std(known, ddof=1)) / math.sqrt(len(known))

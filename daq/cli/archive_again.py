@@ -32,7 +32,7 @@ def register(app: typer.Typer) -> None:
 def again(
     context: typer.Context,
     folders: Annotated[
-        list[str] | None, typer.Argument(metavar="[FOLDER...]", help="Only scans under these.")
+        list[str] | None, typer.Argument(metavar="FOLDER", help="Only scans under these.")
     ] = None,
     file: ArchiveFile = None,
     workers: Annotated[

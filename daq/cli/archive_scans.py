@@ -28,7 +28,7 @@ def index(
     context: typer.Context,
     folders: Annotated[
         list[str],
-        typer.Argument(metavar="FOLDER...", help="Folders, or URLs of them: s3://bucket/scans."),
+        typer.Argument(metavar="FOLDER", help="Folders, or URLs of them: s3://bucket/scans."),
     ],
     file: ArchiveFile = None,
     as_json: AsJson = False,
@@ -62,7 +62,7 @@ def find(
     context: typer.Context,
     words: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[WORDS]...", help="Words, all of which stand somewhere in it."),
+        typer.Argument(metavar="WORDS", help="Words, all of which stand somewhere in it."),
     ] = None,
     job: Annotated[str | None, typer.Option("--job", help="Of this job.")] = None,
     instrument: Annotated[

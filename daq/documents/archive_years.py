@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from daq.archive.rig_years import RigYears, Span
 from daq.archive.trend import Trend
-from daq.archive.years import InstrumentYears, Moment, RigYears, Span
+from daq.archive.years import InstrumentYears, Moment
 from daq.documents.numbers import rounded
 
 

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from rich.console import Console
 
 from daq.archive.pictures import PERCENT, span_word
+from daq.archive.rig_years import RigYears
 from daq.archive.trend import Trend
-from daq.archive.years import InstrumentYears, RigYears
+from daq.archive.years import InstrumentYears
 from daq.text.archive import minute
 from daq.text.console import bullets, heading, say
 from daq.text.grid import plain_table

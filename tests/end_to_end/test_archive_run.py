@@ -106,7 +106,7 @@ def test_the_table_names_files_and_what_they_share(indexed: Shop, type_in: Type)
         ),
         ("find --archive {folder}/rig.yaml", "rig.yaml: cannot be opened as an archive"),
         ("find --archive {folder}/none.db", "none.db: found no archive; make it with: neckform"),
-        ("index", "Missing argument 'FOLDER...'"),
+        ("index", "Missing argument 'FOLDER'"),
     ],
 )
 def test_what_is_asked_wrongly(indexed: Shop, type_in: Type, line: str, says: str) -> None:

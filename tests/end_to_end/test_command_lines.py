@@ -108,7 +108,7 @@ COMMANDS = {
     "verify": ["NAME", "--json"],
     "report": ["NAME", "--sheet", "--to", "--json"],
     "law": ["--tool", "--metal", "--json"],
-    "archive index": ["FOLDER...", "--archive", "--json"],
+    "archive index": ["FOLDER", "--archive", "--json"],
     "archive find": ["[WORDS]...", "--job", "--from", "--faulty", "--limit", "--json"],
     "archive years": ["--instrument", "--rig", "--to", "--json"],
     "replay": ["SCAN.h5", "--to", "FILE.h5", "--json"],

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from daq.archive.pictures import instrument_pictures, rig_pictures
-from daq.archive.years import instrument_years, rig_years
+from daq.archive.rig_years import rig_years
+from daq.archive.years import instrument_years
 from daq.report.years import YearsPage, years_html
 
 from ..drawn import Drawing, drawings_of

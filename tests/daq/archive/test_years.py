@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 
 from daq.archive.history import years_of_instrument, years_of_rig
+from daq.archive.rig_years import rig_years
 from daq.archive.rows import ReadingRow, ScanRow
 from daq.archive.trend import trend
-from daq.archive.years import decimal_year, instrument_years, rig_years
+from daq.archive.years import decimal_year, instrument_years
 from daq.errors import InputError
 
 from .conftest import put_reading, put_rows
