@@ -88,7 +88,8 @@ def test_the_table_names_files_and_what_they_share(indexed: Shop, type_in: Type)
     assert "4 files fit, the newest 3 shown; --limit shows more." in told.out
     flat = " ".join(told.out.split())
     assert "job good" in flat
-    assert f"files are in {indexed.root}/jobs/" in flat.replace("- ", "-")
+    # a long path is broken where the terminal ends
+    assert f"filesarein{indexed.root}/jobs/" in "".join(told.out.split())
     assert "Nothing in the archive fits." in type_in(indexed, "archive find nowhere").out
 
 
