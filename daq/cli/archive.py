@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from daq.cli.desk import Desk
 from daq.cli.lazy import Later, lazily
+
+if TYPE_CHECKING:  # the help page has no use for it
+    from daq.cli.desk import Desk
 
 COMMANDS = {
     "index": Later(

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from daq.archive.index import Indexed
 from daq.archive.rows import ScanRow
 from daq.archive.search import Found
 from daq.documents.numbers import rounded
+
+if TYPE_CHECKING:  # a search has no use for what reads scan files
+    from daq.archive.index import Indexed
 
 
 def indexed_document(indexed: Indexed, archive: str) -> dict[str, Any]:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
-from daq.archive.index import Indexed
 from daq.archive.rows import ScanRow
 from daq.archive.search import Found
 from daq.text.console import bullets, heading, say
 from daq.text.words import counted
+
+if TYPE_CHECKING:  # a search has no use for what reads scan files
+    from daq.archive.index import Indexed
 
 #: Files with a fault, or copies, that are named after indexing.
 _NAMED = 12

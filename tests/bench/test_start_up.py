@@ -9,7 +9,7 @@ import sys
 import pytest
 import typer
 
-from daq.cli import calibrate
+from daq.cli import archive, calibrate
 from daq.cli.main import COMMANDS, app
 
 #: What takes a tenth of a second or more, or belongs to a rig, a daemon or a plan.
@@ -35,6 +35,8 @@ print(json.dumps([code, sorted(name.partition(".")[0] for name in sys.modules)])
         ("--help", HEAVY | FILES),
         ("calibrate --help", HEAVY | FILES - {"pydantic"}),
         ("job new --help", HEAVY),
+        ("archive --help", HEAVY | FILES - {"pydantic"}),
+        ("archive find --archive /nowhere", HEAVY),
         ("law --help", HEAVY),
         ("recover --help", {"fastapi", "highspy", "serial", "uvicorn"}),
         ("report --help", {"fastapi", "serial", "uvicorn"}),
@@ -52,12 +54,14 @@ def test_a_command_imports_what_it_needs(line: str, never: set[str]) -> None:
         check=True,
     )
     code, imported = json.loads(done.stdout)
-    assert code == 0
+    assert code == (2 if line.endswith("nowhere") else 0)
     assert sorted(never & set(imported)) == []
 
 
 @pytest.mark.parametrize(
-    ("group", "told"), [(app, COMMANDS), (calibrate.app, calibrate.KINDS)], ids=["all", "kinds"]
+    ("group", "told"),
+    [(app, COMMANDS), (calibrate.app, calibrate.KINDS), (archive.app, archive.COMMANDS)],
+    ids=["all", "kinds", "archive"],
 )
 def test_the_help_page_says_what_the_commands_say_of_themselves(
     group: typer.Typer, told: dict[str, object]
