@@ -9,6 +9,9 @@ from pathlib import Path
 
 import serial
 
+from daq.acquire.links.clock import SteadyClock
+from daq.acquire.links.inbox import Chunk, Ended, Inbox
+from daq.acquire.links.reader import Reader
 from daq.wire.binary.decode import BinaryDecoder
 from daq.wire.dialect import Decoder
 from daq.wire.line.decode import LineDecoder
@@ -21,6 +24,7 @@ SAMPLES, FEW_SAMPLES = 300_000, 6_000
 MOST_A_READ = 1 << 16
 #: As much as the inbox hands on at once where much waits (daq.acquire.links.inbox).
 BLOCK = 1 << 18
+GATHER_S = 0.02
 BLOCKS = (4096, 16_384, 65_536, 262_144)
 
 
@@ -39,7 +43,10 @@ def _from_a_port(name: str, make: Callable[[int], bytes], decoder: Callable[[], 
         size = whole.stat().st_size
         ways: dict[str, Callable[[], object]] = {
             "bare os.read, no parse": lambda: _through(whole, _bare),
-            "neckform, every check": lambda: _through(whole, _decoding(decoder())),
+            "neckform in one thread, every check": lambda: _through(whole, _decoding(decoder())),
+            "neckform as it acquires: reader, inbox, decoder": lambda: _through(
+                whole, _acquiring(decoder())
+            ),
         }
         count = dict.fromkeys(ways, SAMPLES)
         if make is line_bytes:
@@ -93,6 +100,42 @@ def _decoding(decoder: Decoder) -> Callable[[int, int], None]:
             if much >= BLOCK or size <= 0:
                 samples += len(decoder.feed(b"".join(waiting)).samples)
                 waiting, much = [], 0
+        assert samples == SAMPLES
+
+    return take
+
+
+class _Port:
+    """A link to a pseudo-terminal that ends with its last byte."""
+
+    def __init__(self, port: int, size: int) -> None:
+        self._port, self._left = port, size
+
+    def read(self) -> bytes:
+        if not self._left:
+            raise EOFError
+        data = os.read(self._port, MOST_A_READ)
+        self._left -= len(data)
+        return data
+
+    def write(self, data: bytes) -> None:
+        raise NotImplementedError
+
+    def close(self) -> None: ...
+
+
+def _acquiring(decoder: Decoder) -> Callable[[int, int], None]:
+    """One thread reads and stamps, this one decodes what has gathered."""
+
+    def take(port: int, size: int) -> None:
+        inbox, samples, ended = Inbox(), 0, False
+        reader = Reader(_Port(port, size), SteadyClock(), inbox)
+        while not ended:
+            items = inbox.take(1.0, GATHER_S)
+            ended = any(isinstance(item, Ended) for item in items)
+            data = b"".join(item.data for item in items if isinstance(item, Chunk))
+            samples += len(decoder.feed(data).samples)
+        reader.close()
         assert samples == SAMPLES
 
     return take

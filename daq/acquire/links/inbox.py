@@ -63,7 +63,9 @@ class Inbox:
             self._items.append(chunk)
             self._waiting_bytes += len(chunk.data)
             full = self._waiting_bytes > self._most_waiting
-            self._changed.notify_all()
+            # Whoever gathers is woken for the first and for much, not for every bit between.
+            if len(self._items) == 1 or self._is_much():
+                self._changed.notify_all()
         if full:
             raise RigError(
                 f"the rig sends faster than this machine can record: more than "
