@@ -12,7 +12,7 @@ from typing import Annotated
 import typer
 
 from daq.archive.again import read_again
-from daq.archive.changes import change_of, summary_of
+from daq.archive.changes import changes_of
 from daq.archive.database import open_archive
 from daq.archive.engines.engine import Engine
 from daq.archive.readings import counted, pairs
@@ -76,10 +76,9 @@ def changes(context: typer.Context, archive: ArchivePath = None, as_json: AsJson
     at = desk(context, as_json=as_json)
     path = _archive_path(at, archive)
     with closing(open_archive(path)) as database:
-        found = [change_of(then, now) for then, now in pairs(database)]
-    summary = summary_of(found)
-    print_changes(at.out, found, summary)
-    at.answer(changes_document(str(path), found, summary))
+        grave, summary = changes_of(pairs(database))
+    print_changes(at.out, grave, summary)
+    at.answer(changes_document(str(path), grave, summary))
 
 
 @contextmanager
