@@ -21,7 +21,7 @@ from daq.archive.engines.pool import Pool
 from daq.cli.main import main
 from daq.errors import FileError
 
-from .history import History, spoilt
+from .history import History, spoilt, unlike
 
 
 class Told:
@@ -67,6 +67,18 @@ def test_only_what_lies_under_a_folder(history: History) -> None:
     history.index([one, other])
     assert again(history, (str(one.parent.parent),)).read == 1
     assert {key.split()[0] for key in history.stored()} == {str(one)}
+
+
+def test_another_scan_under_the_same_name_is_read(history: History) -> None:
+    path = history.scan(1, "strung")
+    history.index([path])
+    assert again(history).read == 1
+    before = history.stored()
+    unlike(path, 77)
+    history.index([path])
+    assert again(history).read == 1
+    assert list(history.stored()) == list(before)
+    assert history.stored() != before
 
 
 def test_killed_and_started_again_it_goes_on(history: History) -> None:
