@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,8 @@ from analysis.instrument import FloatArray
 SURE = 2.0
 #: What can come of a comparison, the gravest first.
 KINDS = ("lost", "found", "other", "beyond", "within", "same", "fault", "first")
+#: Of these each scan is named, the others are counted.
+GRAVE = KINDS[:4]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,23 @@ class Summary:
     kinds: Mapping[str, int]
     relief_um: tuple[float, float] | None
     tops_um: tuple[float, float] | None
+
+
+def changes_of(
+    pairs: Iterable[tuple[Kept | None, Kept]],
+) -> tuple[list[Change], Summary]:
+    """The grave changes, and the summary of all. pairs: (before, now), taken one by one."""
+    grave: list[Change] = []
+
+    def noted() -> Iterator[Change]:
+        for then, now in pairs:
+            change = change_of(then, now)
+            if change.kind in GRAVE:
+                grave.append(change)
+            yield change
+
+    summary = summary_of(noted())
+    return grave, summary
 
 
 def change_of(then: Kept | None, now: Kept) -> Change:

@@ -10,8 +10,9 @@ import numpy as np
 
 from calibration.passes import FloatArray
 from daq.archive.facts import RigFacts, instrument_facts, rig_facts
-from daq.archive.places import Seen, local_path, opened
+from daq.archive.places import Seen, opened
 from daq.archive.rows import ScanRow
+from daq.archive.store import local_path
 from daq.record.hdf5 import FaultKind, ScanFault
 from daq.record.head import ScanHead, read_head, read_head_bytes
 from daq.wire.records import ABSENT

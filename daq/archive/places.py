@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-import fsspec
 from fsspec.implementations.local import LocalFileSystem
 
+from daq.archive.store import local_path, store_of
 from daq.archive.watched import BLOCK_BYTES, Watched
 
 #: How the names of scan files end.
@@ -19,7 +18,6 @@ ENDINGS: Final = (".h5", ".hdf5")
 #: What a store calls the mark of a file's content or time, the surest first.
 _MARKS: Final = ("ETag", "etag", "md5Hash", "content_md5", "LastModified", "last_modified",
                  "updated", "mtime", "modified", "created")  # fmt: skip
-_SCHEME: Final = re.compile(r"[a-z][a-z0-9+.-]*://")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +50,7 @@ def list_place(place: str) -> Listing:
     """Every scan file under a folder, given by its path or its URL. Links to folders are not
     followed: they may lead round in a circle. Raises nothing that a place can do wrong."""
     try:
-        store, root = _store_of(place)
+        store, root = _store_and_root(place)
     except Exception as error:  # each store's own kinds, a missing library's among them
         return Listing(place, (), (NotSeen(place, _reason(error)),))
     return _listed(store, place, root)
@@ -61,28 +59,18 @@ def list_place(place: str) -> Listing:
 @contextmanager
 def opened(url: str) -> Iterator[Watched]:
     """The bytes of a file that is not on this machine. Raises what its store raises."""
-    store, path = _store_of(url)
+    store, path = store_of(url)
     with store.open(path, "rb", block_size=BLOCK_BYTES) as file:
         yield Watched(file)
 
 
-def local_path(url: str) -> Path | None:
-    """The file's path where it is on this machine."""
-    return None if _is_remote(url) else Path(url)
-
-
-def _is_remote(place: str) -> bool:
-    return bool(_SCHEME.match(place)) and not place.startswith(("file://", "local://"))
-
-
-def _store_of(place: str) -> tuple[Any, str]:
-    """The file system and the path in it. A path of this machine is never read as a URL."""
-    if _is_remote(place):
-        store, path = fsspec.core.url_to_fs(place)
-        return store, str(path)
-    store = LocalFileSystem()
+def _store_and_root(place: str) -> tuple[Any, str]:
+    """The file system and the folder in it. A path of this machine is never read as a URL."""
+    path = local_path(place)
     # what is asked for may be a link; beneath it they are not followed
-    return store, str(Path(store._strip_protocol(place)).resolve())
+    return (
+        store_of(place) if path is None else (LocalFileSystem(), str(path.expanduser().resolve()))
+    )
 
 
 def _listed(store: Any, place: str, root: str) -> Listing:

@@ -6,17 +6,10 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
-from daq.errors import FileError, InputError
+from daq.archive.store import local_path, store_of
+from daq.errors import FileError
 from daq.workshop.store import reason
-
-
-def local_path(url: str) -> Path | None:
-    """The path of what lies on this machine, None of what does not."""
-    if url.startswith("file://"):
-        return Path(url.removeprefix("file://"))
-    return None if "://" in url else Path(url)
 
 
 def folder_of(url: str, up: int = 1) -> str:
@@ -47,7 +40,7 @@ def as_file(url: str) -> Iterator[Path]:
     with tempfile.TemporaryDirectory(prefix="neckform-") as folder:
         copy = Path(folder) / name_of(url)
         try:
-            store, far = _store(url)
+            store, far = store_of(url)
             store.get_file(far, str(copy))
         except FileNotFoundError:
             raise FileError(f"{url}: there is no such file") from None
@@ -63,7 +56,7 @@ def names_in(folder: str) -> list[str]:
     try:
         if path is not None:
             return [one.name for one in path.iterdir()] if path.is_dir() else []
-        store, far = _store(folder)
+        store, far = store_of(folder)
         return [name_of(str(one)) for one in store.ls(far, detail=False)]
     except FileNotFoundError:
         return []
@@ -78,15 +71,3 @@ def text_of(url: str) -> str:
             return path.read_bytes().decode("utf-8")
         except (OSError, ValueError) as error:
             raise FileError(f"{url}: could not be read ({reason(error)})") from error
-
-
-def _store(url: str) -> tuple[Any, str]:
-    """The file system of a url, and the file's path there."""
-    try:
-        import fsspec
-    except ImportError:
-        raise InputError(
-            f"{url}: files of another machine need fsspec; install neckform[archive]"
-        ) from None
-    store, far = fsspec.core.url_to_fs(url)
-    return store, str(far)

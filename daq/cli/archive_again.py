@@ -11,11 +11,11 @@ from typing import Annotated
 import typer
 
 from daq.archive.again import read_again
-from daq.archive.changes import change_of, summary_of
+from daq.archive.changes import changes_of
 from daq.archive.database import archive
 from daq.archive.engines.engine import Engine
 from daq.archive.readings import counted, pairs
-from daq.archive.urls import local_path
+from daq.archive.store import local_path
 from daq.cli.archive import ArchiveFile, archive_path
 from daq.cli.desk import AsJson, desk
 from daq.documents.again import again_document, changes_document
@@ -71,10 +71,9 @@ def changes(context: typer.Context, file: ArchiveFile = None, as_json: AsJson = 
     at = desk(context, as_json=as_json)
     path = archive_path(at, file)
     with archive(path, there=True) as database:
-        found = [change_of(then, now) for then, now in pairs(database)]
-    summary = summary_of(found)
-    print_changes(at.out, found, summary)
-    at.answer(changes_document(str(path), found, summary))
+        grave, summary = changes_of(pairs(database))
+    print_changes(at.out, grave, summary)
+    at.answer(changes_document(str(path), grave, summary))
 
 
 @contextmanager

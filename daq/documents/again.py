@@ -23,14 +23,14 @@ def again_document(archive: str, came: Again) -> dict[str, Any]:
     }
 
 
-def changes_document(archive: str, changes: Iterable[Change], summary: Summary) -> dict[str, Any]:
-    """Every change but of scans read the same, and of those read for the first time."""
+def changes_document(archive: str, grave: Iterable[Change], summary: Summary) -> dict[str, Any]:
+    """How many of each kind, how much, and each scan that changed gravely."""
     return {
         "archive": archive,
         "kinds": dict(summary.kinds),
         "relief_um": _sizes(summary.relief_um),
         "tops_um": _sizes(summary.tops_um),
-        "scans": [_change(one) for one in changes],
+        "scans": [_change(one) for one in grave],
     }
 
 

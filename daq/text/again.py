@@ -71,7 +71,7 @@ def print_again(console: Console, came: Again) -> None:
     _more(console, len(came.faults))
 
 
-def print_changes(console: Console, changes: Sequence[Change], summary: Summary) -> None:
+def print_changes(console: Console, grave: Sequence[Change], summary: Summary) -> None:
     """How many of each kind, how much, and the scans that changed beyond uncertainty."""
     if not summary.kinds:
         say(console, "No scan was read yet; begin with: neckform archive again")
@@ -82,7 +82,6 @@ def print_changes(console: Console, changes: Sequence[Change], summary: Summary)
         if sizes is not None:
             median, largest = (fixed(size, 2) for size in sizes)
             say(console, f"{name} moved by {median} µm in the median scan, {largest} at most.")
-    grave = [one for one in changes if one.kind in ("lost", "found", "other", "beyond")]
     if not grave:
         return
     heading(console, "Changed: now minus then, ± twice its standard uncertainty, µm")

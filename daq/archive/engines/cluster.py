@@ -22,6 +22,8 @@ from daq.workshop.store import reason
 ANSWERS_S = 5.0
 #: Groups given out for each thread of the cluster: one being read, one on its way.
 AHEAD = 2
+#: What goes wrong is told in one line, here, and not by these.
+_LOGS = ("distributed", "distributed.client")
 
 
 class SchedulerLost(Exception):
@@ -74,7 +76,7 @@ class Cluster:
         except self._distributed.KilledWorker:
             return None
         except (OSError, self._distributed.CancelledError) as error:
-            raise SchedulerLost(reason(error)) from error
+            raise SchedulerLost from error
         return readings
 
 
@@ -88,9 +90,9 @@ def cluster(address: str) -> Iterator[Cluster]:
     try:
         distributed: Any = import_module("distributed")
     except ImportError:
-        raise InputError("--scheduler: needs Dask; install neckform[archive]") from None
-    # what goes wrong is told in one line, here
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)
+        raise InputError("--scheduler: needs Dask; install neckform[cluster]") from None
+    for name in _LOGS:
+        logging.getLogger(name).setLevel(logging.CRITICAL)
     with _connected(distributed, address) as client:
         threads = _threads(client, address)
         check_alike(surroundings(), _of_workers(client, address), address)
@@ -98,8 +100,7 @@ def cluster(address: str) -> Iterator[Cluster]:
             yield Cluster(distributed, client, threads)
         except SchedulerLost as error:
             raise InputError(
-                f"--scheduler {address}: was lost ({error}); what was read is kept: run it again "
-                "to go on"
+                f"--scheduler {address}: was lost; what was read is kept: run it again to go on"
             ) from error
 
 
@@ -143,6 +144,6 @@ def _of_workers(client: Any, address: str) -> dict[str, dict[str, str]]:
         # whatever the workers' own program raises where it is not this one
         raise InputError(
             f"--scheduler {address}: its workers do not have this program ({reason(error)}); "
-            "install the same neckform[archive] there"
+            "install the same neckform[cluster] there"
         ) from error
     return found

@@ -21,7 +21,7 @@ from daq.archive.engines.pool import Pool
 from daq.cli.main import main
 from daq.errors import FileError
 
-from .history import History, spoilt
+from .history import History, spoilt, unlike
 
 
 class Told:
@@ -69,6 +69,18 @@ def test_only_what_lies_under_a_folder(history: History) -> None:
     assert {key.split()[0] for key in history.stored()} == {str(one)}
 
 
+def test_another_scan_under_the_same_name_is_read(history: History) -> None:
+    path = history.scan(1, "strung")
+    history.index([path])
+    assert again(history).read == 1
+    before = history.stored()
+    unlike(path, 77)
+    history.index([path])
+    assert again(history).read == 1
+    assert list(history.stored()) == list(before)
+    assert history.stored() != before
+
+
 def test_killed_and_started_again_it_goes_on(history: History) -> None:
     scans = [history.scan(n, "strung") for n in range(1, 7)]
     history.index(scans)
@@ -114,12 +126,19 @@ def test_a_new_calibration_has_all_of_its_rig_read_again(
     assert "Read 2 scans." in capfd.readouterr().out
     assert main([*shop, "changes", "--json"]) == 0
     changed = json.loads(capfd.readouterr().out)
-    assert sum(changed["kinds"].values()) == 2
-    assert "first" not in changed["kinds"]
-    assert "same" not in changed["kinds"]
+    assert (changed["kinds"], changed["scans"]) == ({"within": 2}, [])
+    assert 0.0 < changed["tops_um"]["largest"] < 5.0
+    # a newer one that is damaged: nothing can be read with it, and that is told
+    (folder / "lag-20260102T000000.json").write_text("{")
+    assert main([*shop, "again", "--workers", "2"]) == 0
+    assert main([*shop, "changes", "--json"]) == 0
+    changed = json.loads(capfd.readouterr().out.splitlines()[-1])
+    assert changed["kinds"] == {"lost": 2}
+    assert [one["url"] for one in changed["scans"]] == [str(path) for path in scans]
+    assert "lag-20260102T000000.json" in changed["scans"][0]["fault"]
     assert changed["scans"][0]["way_then"] != changed["scans"][0]["way_now"]
     assert main([*shop, "changes"]) == 0
-    assert "2 scans" in capfd.readouterr().out
+    assert "2 scans could be read before, and no longer" in capfd.readouterr().out
 
 
 def test_what_a_person_gets_wrong_is_one_line(

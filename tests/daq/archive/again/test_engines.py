@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from daq.archive.beside import Beside
 from daq.archive.engines import pool
-from daq.archive.engines.cluster import cluster
+from daq.archive.engines.cluster import Cluster, SchedulerLost, cluster
 from daq.archive.engines.engine import Engine
 from daq.archive.engines.pool import Pool
 from daq.archive.engines.versions import check_alike
@@ -124,6 +128,58 @@ def test_a_scheduler_without_workers() -> None:
         cluster(empty.scheduler_address),
     ):
         raise AssertionError
+
+
+def test_a_scheduler_that_goes_away_is_told(serial: ReadBefore) -> None:
+    class Lost:
+        def add_done_callback(self, tell: Callable[[object], None]) -> None:
+            tell(self)
+
+        def result(self) -> None:
+            raise distributed.client.FutureCancelledError("group", "scheduler-connection-lost")
+
+    class Client:
+        def submit(self, *_: object, **__: object) -> Lost:
+            return Lost()
+
+    with pytest.raises(SchedulerLost):
+        all_of(Cluster(distributed, Client(), 2), serial.history.groups())
+
+
+@pytest.mark.campaign
+def test_a_scheduler_killed_in_mid_job(serial: ReadBefore, tmp_path: Path) -> None:
+    told = tmp_path / "scheduler.json"
+    scheduler, worker = (
+        subprocess.Popen(
+            [sys.executable, "-m", f"distributed.cli.{name}", *more, "--scheduler-file", told]
+        )
+        for name, more in (
+            ("dask_scheduler", ["--port", "0", "--no-dashboard"]),
+            ("dask_worker", ["--nthreads", "1", "--no-dashboard"]),
+        )
+    )
+    try:
+        address = _address_with_workers(told)
+        lost = pytest.raises(InputError, match="was lost; what was read is kept")
+        with lost, cluster(address) as engine:
+            come = engine.map(serial.history.groups(1))
+            next(come)
+            scheduler.kill()
+            list(come)
+    finally:
+        for process in (scheduler, worker):
+            process.kill()
+            process.wait()
+
+
+def _address_with_workers(told: Path) -> str:
+    """Of a scheduler that has written where it is, once it has a worker."""
+    until = time.monotonic() + 60.0
+    while not told.exists() and time.monotonic() < until:
+        time.sleep(0.1)
+    with distributed.Client(scheduler_file=str(told), set_as_default=False) as client:
+        client.wait_for_workers(1, timeout=60)
+        return str(client.scheduler.address)
 
 
 def test_other_versions_are_told() -> None:
