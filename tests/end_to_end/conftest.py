@@ -8,7 +8,7 @@ import subprocess
 import sys
 import sysconfig
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, redirect_stdout
+from contextlib import contextmanager, nullcontext, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -239,6 +239,7 @@ def in_pass(monkeypatch: pytest.MonkeyPatch) -> Callable[[int, Callable[[], obje
         class Watcher(NoProgress):
             passes = 0
             acted = False
+            paused = staticmethod(nullcontext)
 
             def pass_started(self, *_: object) -> None:
                 self.passes += 1
@@ -248,6 +249,6 @@ def in_pass(monkeypatch: pytest.MonkeyPatch) -> Callable[[int, Callable[[], obje
                     self.acted = True
                     act()
 
-        monkeypatch.setattr("daq.cli.desk.scan_progress", Watcher)
+        monkeypatch.setattr("daq.text.scan_progress.scan_progress", Watcher)
 
     return in_pass
