@@ -33,11 +33,6 @@ NUT_AT_MM = 61.0
 PADS = (Pad(4.0, 16.0), Pad(600.0, 614.0))
 
 
-def pytest_xdist_auto_num_workers() -> int:
-    """One more than there are cores: many tests wait for a rig, a browser or a disk."""
-    return (os.cpu_count() or 1) + 1
-
-
 def pytest_collection_finish() -> None:
     """What was collected is there to the end: the search for garbage need not walk over it."""
     gc.collect()
