@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Final
 
+from daq.archive.below import below
 from daq.archive.head import row_of
 from daq.archive.places import Listing, NotSeen, Seen, list_place
 from daq.archive.rows import SCAN_COLUMNS, ScanRow, put_scan, scan_row, scan_values
@@ -20,8 +21,6 @@ from daq.record.hdf5 import VERSION, FaultKind
 
 #: Rows that are written together: so many are lost to a kill at most.
 _AT_ONCE: Final = 200
-#: From its root on to the end of all that begins with it.
-_BELOW: Final = "url >= ? AND url < ? || char(1114111)"
 
 Tell = Callable[[int, int], None]
 """Told how many files of how many were opened."""
@@ -69,9 +68,8 @@ def _believed(db: sqlite3.Connection, listing: Listing) -> Listing:
     """Where nothing is any more a share is not mounted, as far as anybody can know."""
     if listing.files or listing.faults:
         return listing
-    (known,) = db.execute(
-        f"SELECT count(*) FROM scans WHERE {_BELOW}", (listing.root, listing.root)
-    ).fetchone()
+    where, given = below([listing.root])
+    (known,) = db.execute(f"SELECT count(*) FROM scans WHERE {where}", given).fetchone()
     if not known:
         return listing
     why = (
@@ -83,7 +81,8 @@ def _believed(db: sqlite3.Connection, listing: Listing) -> Listing:
 
 def _gone(db: sqlite3.Connection, listing: Listing, files: Mapping[str, Seen]) -> list[str]:
     """Urls under the place that are not there any more, but for those in folders not listed."""
-    known = db.execute(f"SELECT url FROM scans WHERE {_BELOW}", (listing.root, listing.root))
+    where, given = below([listing.root])
+    known = db.execute(f"SELECT url FROM scans WHERE {where}", given)
     unsure = tuple(f"{fault.url.rstrip('/')}/" for fault in listing.faults)
     return [url for (url,) in known if url not in files and not url.startswith(unsure)]
 

@@ -12,6 +12,7 @@ from fsspec.implementations.local import LocalFileSystem
 
 from daq.archive.store import local_path, store_of
 from daq.archive.watched import BLOCK_BYTES, Watched
+from daq.workshop.store import reason
 
 #: How the names of scan files end.
 ENDINGS: Final = (".h5", ".hdf5")
@@ -52,7 +53,7 @@ def list_place(place: str) -> Listing:
     try:
         store, root = _store_and_root(place)
     except Exception as error:  # each store's own kinds, a missing library's among them
-        return Listing(place, (), (NotSeen(place, _reason(error)),))
+        return Listing(place, (), (NotSeen(place, reason(error)),))
     return _listed(store, place, root)
 
 
@@ -88,7 +89,7 @@ def _listed(store: Any, place: str, root: str) -> Listing:
         found = _found(store, root) if remote else _walked(store, root, faults)
         files = tuple(sorted(_seen(found, url_of, faults), key=lambda one: one.url))
     except Exception as error:  # a network's, a store's, or one of rights
-        return Listing(url_of(root), (), (NotSeen(place, _reason(error)),))
+        return Listing(url_of(root), (), (NotSeen(place, reason(error)),))
     return Listing(url_of(root).rstrip("/") + "/", files, tuple(faults))
 
 
@@ -114,7 +115,7 @@ def _walked(
         try:
             there = store.ls(folder, detail=True)
         except OSError as error:
-            faults.append(NotSeen(folder, _reason(error)))
+            faults.append(NotSeen(folder, reason(error)))
             continue
         folders += [str(about["name"]) for about in there if about["type"] == "directory"]
         found |= {str(about["name"]): _followed(store, about) for about in there}
@@ -150,8 +151,3 @@ def _mark(about: Mapping[str, Any]) -> str:
         return "unmarked"
     value = about[name]
     return str(round(1e9 * value)) if isinstance(value, float) else str(value)
-
-
-def _reason(error: BaseException) -> str:
-    words = getattr(error, "strerror", None) or str(error) or type(error).__name__
-    return " ".join(str(words).split())

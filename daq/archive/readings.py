@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from itertools import groupby
 from typing import Any
 
+from daq.archive.below import below
 from daq.archive.changes import Kept
 from daq.archive.reading import Reading
 
@@ -41,7 +42,7 @@ def put_readings(database: sqlite3.Connection, readings: Sequence[Reading]) -> N
 def scans_under(database: sqlite3.Connection, folders: Sequence[str]) -> Iterator[Known]:
     """Scans that are no duplicates, by url; under these folders, or all. A damaged one is among
     them: it may have been put right."""
-    where, given = _under(folders)
+    where, given = below(folders)
     last = ""
     while True:
         page = database.execute(
@@ -57,7 +58,7 @@ def scans_under(database: sqlite3.Connection, folders: Sequence[str]) -> Iterato
 
 def counted(database: sqlite3.Connection, folders: Sequence[str]) -> tuple[int, int]:
     """How many scans there are to read under these folders, and how many duplicates."""
-    where, given = _under(folders)
+    where, given = below(folders)
     first, second = (
         database.execute(
             "SELECT COUNT(*) FROM scans WHERE (kind = 'scan' OR fault IS NOT NULL) "
@@ -96,13 +97,3 @@ def _all_by_url(database: sqlite3.Connection) -> Iterator[tuple[Any, ...]]:
 def _kept(row: tuple[Any, ...]) -> Kept:
     url, scan_id, way, outcome, fault, wear_um, document, read_at = row
     return Kept(url, scan_id, way, read_at, outcome == "read", fault, wear_um, json.loads(document))
-
-
-def _under(folders: Sequence[str]) -> tuple[str, list[str]]:
-    """A condition on urls, and what it is given. Not LIKE: a folder may be called 50%."""
-    if not folders:
-        return "1", []
-    # what begins with a folder and a slash: "0" is the sign after it
-    bounds = [(f"{folder}/", f"{folder}0") for folder in folders]
-    either = " OR ".join("(url >= ? AND url < ?)" for _ in bounds)
-    return f"({either})", [bound for pair in bounds for bound in pair]

@@ -66,7 +66,7 @@ def _head(entry: Group) -> ScanHead:
         started=_text(about, "started"),
         rig_text=_text(texts, "rig"),
         instrument_text=get_text(texts, "instrument"),
-        rod_turns=_turns(about),
+        rod_turns=rod_turns_of(about),
         samples=_sum(counts, "samples"),
         bad_frames=_sum(counts, "bad_frames"),
         lost=_sum(counts, "lost"),
@@ -95,8 +95,8 @@ def _text(group: Group, name: str) -> str:
     return str(group[name].asstr()[()])
 
 
-def _turns(about: Group) -> float:
-    """As `daq.record.scan` reads them."""
+def rod_turns_of(about: Group) -> float:
+    """A file from before rods were told of is one of a rod nobody turned."""
     turns = float(about["rod_turns"][()]) if "rod_turns" in about else 0.0
     if not math.isfinite(turns):
         raise ValueError(f"rod_turns is {turns}")

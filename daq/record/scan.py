@@ -13,6 +13,7 @@ import numpy as np
 
 from calibration.clocks.two import TwoClocks
 from daq.record.hdf5 import Group, get_text, reading
+from daq.record.head import rod_turns_of
 from daq.record.merge import Merged, merge_what_can_be
 from daq.record.samples import read_links
 from daq.wire.records import Event, SampleBlock
@@ -100,21 +101,13 @@ def read_scan(path: Path) -> Scan:
 def read_rod_turns(path: Path) -> float:
     """How far the rod stood at a scan, without reading the scan. FileError as `read_scan`."""
     with reading(path) as file:
-        return _rod_turns(file["entry"]["scan"])
+        return rod_turns_of(file["entry"]["scan"])
 
 
 def read_started(path: Path) -> str:
     """When a scan was begun, without reading the scan. FileError as `read_scan`."""
     with reading(path) as file:
         return _required(file["entry"]["scan"], "started")
-
-
-def _rod_turns(about: Group) -> float:
-    """A file from before rods were told of is one of a rod nobody turned."""
-    turns = float(about["rod_turns"][()]) if "rod_turns" in about else 0.0
-    if not math.isfinite(turns):
-        raise ValueError(f"rod_turns is {turns}")
-    return turns
 
 
 def _scan(path: Path, entry: Group) -> Scan:
@@ -137,7 +130,7 @@ def _scan(path: Path, entry: Group) -> Scan:
         end=_required(about, "end"),
         why=_required(about, "why"),
         clocks=merged.clocks,
-        rod_turns=_rod_turns(about),
+        rod_turns=rod_turns_of(about),
     )
 
 
