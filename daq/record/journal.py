@@ -7,7 +7,8 @@ import json
 import os
 import threading
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import accumulate
 from pathlib import Path
 from types import TracebackType
 from typing import BinaryIO, Self
@@ -21,6 +22,7 @@ from daq.record.journal_format import (
     VERSION,
     JournalRecord,
     Kind,
+    Received,
     header,
     pack_record,
     payload_size,
@@ -70,19 +72,20 @@ class JournalWriter:
         self._fd = _create(path, header(links))
         self._syncer = Syncer(self._fd, SYNC_AFTER_S)
 
-    def rx(self, t_ns: int, data: bytes, link: int = 0) -> None:
-        """Bytes from the rig, as they came, with their arrival time."""
-        self._append(Kind.RX, t_ns, data, link)
+    def rx(self, received: Sequence[Received]) -> None:
+        """Bytes from the rig, as they came, a record for each arrival and one write for all."""
+        self._append([pack_record(Kind.RX, one.t_ns, one.data, one.link) for one in received])
 
     def tx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         """Bytes that went to the rig."""
-        self._append(Kind.TX, t_ns, data, link)
+        self._append([pack_record(Kind.TX, t_ns, data, link)])
 
     def note(self, note: Mapping[str, object]) -> None:
         """What the program did, as one JSON object; on the disk when this returns."""
         text = json.dumps(note, ensure_ascii=False, allow_nan=False)
         # A label typed in a broken encoding holds what UTF-8 cannot: no reason to stop a scan.
-        self._append(Kind.NOTE, self._clock_ns(), text.encode(errors="replace"))
+        payload = text.encode(errors="replace")
+        self._append([pack_record(Kind.NOTE, self._clock_ns(), payload)])
         self.sync()
 
     def sync(self) -> None:
@@ -119,15 +122,13 @@ class JournalWriter:
     ) -> None:
         self.close()
 
-    def _append(self, kind: Kind, t_ns: int, payload: bytes, link: int = 0) -> None:
-        record = pack_record(kind, t_ns, payload, link)
+    def _append(self, records: Sequence[bytes]) -> None:
         with self._lock:
             self._refuse_after_failure()
-            try:
-                _write_all(self._fd, record)
-            except OSError as error:
+            written, error = _write(self._fd, b"".join(records))
+            self._records += sum(end <= written for end in accumulate(map(len, records)))
+            if error is not None:
                 raise self._failed(error) from error
-            self._records += 1
             self._syncer.mark()
 
     def _refuse_after_failure(self) -> None:
@@ -181,7 +182,9 @@ def _create(path: Path, begins: bytes) -> int:
     try:
         # Waits: a look by `is_live` may hold the lock for a moment.
         fcntl.flock(fd, fcntl.LOCK_EX)
-        _write_all(fd, begins)
+        _, refused = _write(fd, begins)
+        if refused is not None:
+            raise refused
         os.fsync(fd)
     except OSError as error:
         os.close(fd)
@@ -189,10 +192,15 @@ def _create(path: Path, begins: bytes) -> int:
     return fd
 
 
-def _write_all(fd: int, data: bytes) -> None:
-    written = os.write(fd, data)
-    while written < len(data):
-        written += os.write(fd, data[written:])
+def _write(fd: int, data: bytes) -> tuple[int, OSError | None]:
+    """How many bytes were written, and what refused the rest of them."""
+    view, written = memoryview(data), 0
+    try:
+        while written < len(view):
+            written += os.write(fd, view[written:])
+    except OSError as error:
+        return written, error
+    return written, None
 
 
 def _header_is_whole(file: BinaryIO, path: Path) -> bool:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import struct
 from dataclasses import dataclass
 from enum import IntEnum
+from typing import Protocol
 from zlib import crc32
 
 MAGIC = b"neckform-journal"
@@ -32,6 +33,17 @@ class Kind(IntEnum):
     RX = 1
     TX = 2
     NOTE = 3
+
+
+class Received(Protocol):
+    """Bytes that came in one read of a link, and the host time when, nanoseconds since 1970."""
+
+    @property
+    def t_ns(self) -> int: ...
+    @property
+    def data(self) -> bytes: ...
+    @property
+    def link(self) -> int: ...
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from pathlib import Path
 import h5py
 import numpy as np
 
+from daq.acquire.links.inbox import MOST_TAKEN_BYTES, Chunk
 from daq.record.journal import JournalWriter
 
 from .stream import columns, line_bytes
@@ -23,7 +24,9 @@ SAMPLES, H5_SAMPLES = 1_000_000, 200_000
 #: What one read of a busy port brings: as much as a pseudo-terminal holds.
 PIECE = 4095
 BATCH = 1024
-JOURNAL, PLAIN = "neckform journal, synced as it syncs", "plain appended file, one fsync at the end"
+#: The fewest and the most of them that come between two turns of the recording.
+TURNS = (1, MOST_TAKEN_BYTES // PIECE)
+PLAIN = "plain appended file, one fsync at the end"
 
 Way = Callable[[Path], object]
 
@@ -34,7 +37,7 @@ def measure() -> Iterator[Part]:
     pieces = [data[at : at + PIECE] for at in range(0, len(data), PIECE)]
     ways: dict[str, tuple[Way, int]] = {
         PLAIN: (lambda path: _plain(path, pieces), SAMPLES),
-        JOURNAL: (lambda path: _journal(path, pieces), SAMPLES),
+        **{f"neckform journal, {turn} a turn": (_journal(pieces, turn), SAMPLES) for turn in TURNS},
         f"h5py, appended {BATCH} at a time, flushed": (_h5, H5_SAMPLES),
     }
     missing = []
@@ -78,11 +81,17 @@ def _plain(path: Path, pieces: Sequence[bytes]) -> None:
     path.unlink()
 
 
-def _journal(path: Path, pieces: Sequence[bytes]) -> None:
-    with JournalWriter(path) as journal:
-        for number, piece in enumerate(pieces):
-            journal.rx(number, piece)
-    path.unlink()
+def _journal(pieces: Sequence[bytes], turn: int) -> Way:
+    received = [Chunk(number, piece) for number, piece in enumerate(pieces)]
+    turns = [received[at : at + turn] for at in range(0, len(received), turn)]
+
+    def record(path: Path) -> None:
+        with JournalWriter(path) as journal:
+            for one in turns:
+                journal.rx(one)
+        path.unlink()
+
+    return record
 
 
 def _h5(path: Path) -> None:

@@ -16,6 +16,7 @@ from analysis.instrument import Instrument
 from calibration.correct import correct
 from calibration.passes import Pad, RawPass
 from daq.acquire.links.device_time import DeviceTime
+from daq.acquire.links.inbox import Chunk
 from daq.record.journal import JournalWriter
 from daq.record.journal_format import JournalRecord
 from daq.record.profiles import raw_passes
@@ -79,9 +80,9 @@ def test_the_device_clock() -> None:
 
 def test_recording(new_path: Callable[[], Path]) -> None:
     with JournalWriter(new_path()) as journal:
-        journal.rx(1, b"x")
-        assert instructions(lambda: journal.rx(1, b"x")) < MOST_A_RECORD
-        assert instructions(lambda: journal.rx(1, bytes(100_000))) < MOST_A_RECORD
+        journal.rx([Chunk(1, b"x")])
+        assert instructions(lambda: journal.rx([Chunk(1, b"x")])) < MOST_A_RECORD
+        assert instructions(lambda: journal.rx([Chunk(1, bytes(100_000))])) < MOST_A_RECORD
 
 
 def test_building_and_loading_a_scan(

@@ -152,8 +152,8 @@ class Exchange:
         now_s = time.monotonic()
         waited_s = min(now_s - began_s, slice_s) if items else slice_s
         chunks = [item for item in items if isinstance(item, Chunk)]
-        for chunk in chunks:
-            self._sink.rx(chunk.t_ns, chunk.data, chunk.link)
+        if chunks:
+            self._sink.rx(chunks)
         texts = [b"".join(c.data for c in chunks if c.link == n.number) for n in self._controllers]
         heard = [
             controller.hear(data, _stamps(chunks, controller.number), now_s)

@@ -11,7 +11,6 @@ from daq.errors import RigError
 
 MOST_WAITING_BYTES = 32 * 2**20
 MOST_TAKEN_BYTES = 2**18
-MUCH_BYTES = 2**14
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +54,7 @@ class Inbox:
         return not self._items
 
     def _is_much(self) -> bool:
-        return self._waiting_bytes >= MUCH_BYTES or isinstance(self._items[-1], Ended)
+        return self._waiting_bytes >= MOST_TAKEN_BYTES or isinstance(self._items[-1], Ended)
 
     def put(self, chunk: Chunk) -> None:
         """Adds what came. Raises RigError once too much waits."""
@@ -82,9 +81,9 @@ class Inbox:
     def take(self, wait_s: float, gather_s: float = 0.0) -> list[Chunk | Ended]:
         """What has come, oldest first, about 256 KiB at most; [] after `wait_s` of nothing.
 
-        gather_s: how long to let more come where it is little yet, but no longer than `wait_s` in
-        all. A turn costs about the same whatever is in it, so whoever is in no hurry takes much,
-        seldom.
+        gather_s: how long to let more come where it is less than that yet, but no longer than
+        `wait_s` in all. A turn costs about the same whatever is in it, so whoever is in no hurry
+        takes much, seldom.
         """
         until_s = time.monotonic() + wait_s
         with self._changed:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
+
+from daq.record.journal_format import Received
 
 
 class Sink(Protocol):
@@ -12,8 +14,8 @@ class Sink(Protocol):
     link: 0, or 1 for the carriage's where it has one of its own.
     """
 
-    def rx(self, t_ns: int, data: bytes, link: int = 0) -> None:
-        """Bytes from the rig and when they came."""
+    def rx(self, received: Sequence[Received]) -> None:
+        """What came from the rig since the last time, of all links in the order it came."""
 
     def tx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         """Bytes to the rig and when they were sent."""
@@ -25,7 +27,7 @@ class Sink(Protocol):
 class NullSink:
     """Keeps nothing: for a look at a rig that is not a measurement."""
 
-    def rx(self, t_ns: int, data: bytes, link: int = 0) -> None:
+    def rx(self, received: Sequence[Received]) -> None:
         """Forgets."""
 
     def tx(self, t_ns: int, data: bytes, link: int = 0) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,7 @@ import pytest
 from daq.acquire.rig.rig import Rig
 from daq.files.rig import RigFile, parse_rig
 from daq.link.faults import LinkLost
+from daq.record.journal_format import Received
 from daq.wire.line import encode
 
 RIG_TEXT = """\
@@ -281,10 +282,10 @@ class NoteSink:
         self.stamps: list[int] = []
         self.notes: list[dict[str, Any]] = []
 
-    def rx(self, t_ns: int, data: bytes, link: int = 0) -> None:
-        self.received += data
-        self.links.add(link)
-        self.stamps.append(t_ns)
+    def rx(self, received: Sequence[Received]) -> None:
+        self.received += b"".join(one.data for one in received)
+        self.links.update(one.link for one in received)
+        self.stamps += [one.t_ns for one in received]
 
     def tx(self, t_ns: int, data: bytes, link: int = 0) -> None:
         self.sent += data

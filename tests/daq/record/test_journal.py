@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from daq.acquire.links.inbox import Chunk
 from daq.errors import FileError
 from daq.record import syncer
 from daq.record.journal import JournalWriter, is_live, read_journal
@@ -34,7 +35,7 @@ def test_what_is_written_comes_back(tmp_path: Path) -> None:
     path = tmp_path / "a.journal"
     with JournalWriter(path, clock_ns=lambda: 77) as journal:
         journal.note({"note": "scan_begin", "label": "für später", "string": None})
-        journal.rx(5, b"S,1\r\n\0\xff")
+        journal.rx([Chunk(5, b"S,1\r\n\0\xff")])
         journal.tx(6, b"")
     found = list(read_journal(path))
     assert json.loads(found[0].payload) == {
@@ -52,7 +53,7 @@ def test_what_is_written_comes_back(tmp_path: Path) -> None:
 def test_layout_is_the_one_written_down(tmp_path: Path) -> None:
     path = tmp_path / "a.journal"
     with JournalWriter(path) as journal:
-        journal.rx(-2, b"abc")
+        journal.rx([Chunk(-2, b"abc")])
     body = b"\x01" + struct.pack("<q", -2) + b"\x03\0\0\0abc"
     expected = b"neckform-journal\x01\0\0\0" + body + struct.pack("<I", crc32(body))
     assert path.read_bytes() == expected
@@ -145,7 +146,7 @@ def test_closed_journal_writes_nothing_more(tmp_path: Path) -> None:
     journal = JournalWriter(tmp_path / "a.journal")
     journal.close()
     with pytest.raises(FileError, match="is closed"):
-        journal.rx(1, b"x")
+        journal.rx([Chunk(1, b"x")])
 
 
 def test_bytes_are_synced_though_nothing_more_is_written(
@@ -162,7 +163,7 @@ def test_bytes_are_synced_though_nothing_more_is_written(
 
     with JournalWriter(tmp_path / "a.journal") as journal:
         monkeypatch.setattr(syncer.os, "fsync", watched)
-        journal.rx(1, b"x")
+        journal.rx([Chunk(1, b"x")])
         assert synced.wait(10)
     assert sizes[0] == len(header(1)) + len(pack_record(Kind.RX, 1, b"x"))
 
@@ -202,7 +203,7 @@ def test_failed_sync_is_told_and_ends_the_writing(
 
     path = tmp_path / "a.journal"
     journal = JournalWriter(path)
-    journal.rx(1, b"x")
+    journal.rx([Chunk(1, b"x")])
     monkeypatch.setattr(os, "fsync", broken)
     with pytest.raises(FileError) as told:
         journal.note({"note": "scan_end"})
@@ -211,7 +212,7 @@ def test_failed_sync_is_told_and_ends_the_writing(
         f"are kept. Free space on that disk, then run: neckform recover {tmp_path}"
     )
     with pytest.raises(FileError, match="Input/output error"):
-        journal.rx(2, b"y")
+        journal.rx([Chunk(2, b"y")])
     journal.close()
     assert len(list(read_journal(path))) == 2
 
@@ -224,8 +225,8 @@ def test_failed_sync_in_the_background_is_told_at_the_next_write(
 
     journal = JournalWriter(tmp_path / "a.journal")
     monkeypatch.setattr(syncer.os, "fsync", broken)
-    journal.rx(1, b"x")
+    journal.rx([Chunk(1, b"x")])
     journal._syncer._thread.join(10)
     with pytest.raises(FileError, match="Input/output error"):
-        journal.rx(2, b"y")
+        journal.rx([Chunk(2, b"y")])
     journal.close()

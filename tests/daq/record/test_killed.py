@@ -17,6 +17,7 @@ from daq.record.recover import recover
 WRITES_UNTIL_KILLED = """
 import json, sys
 from pathlib import Path
+from daq.acquire.links.inbox import Chunk
 from daq.record.journal import JournalWriter
 from daq.wire.line import encode
 journal = JournalWriter(Path(sys.argv[1]))
@@ -27,7 +28,7 @@ journal.note(begin)
 seq = 0
 while True:
     for _ in range(20):
-        journal.rx(seq, encode.sample(seq, seq, seq, None, seq))
+        journal.rx([Chunk(seq, encode.sample(seq, seq, seq, None, seq))])
         seq += 1
     journal.sync()
     print(seq, flush=True)
@@ -36,6 +37,7 @@ while True:
 WRITES_TO_A_FULL_DISK = """
 import json, resource, sys
 from pathlib import Path
+from daq.acquire.links.inbox import Chunk
 from daq.errors import FileError
 from daq.record.journal import JournalWriter, read_journal
 from daq.record.scanfile import build_scan
@@ -46,8 +48,8 @@ resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
 written = 0
 try:
     while True:
-        journal.rx(written, b"x" * 100)
-        written += 1
+        journal.rx([Chunk(written + more, b"x" * 100) for more in range(7)])
+        written += 7
 except FileError as error:
     print(error)
 journal.close()
@@ -56,7 +58,6 @@ try:
     build_scan(read_journal(path), path.with_suffix(".h5"))
 except FileError as error:
     print(error)
-print(written)
 """
 
 
@@ -93,12 +94,15 @@ def test_full_disk_is_told_and_what_was_written_is_kept(tmp_path: Path, begin: S
     with start(WRITES_TO_A_FULL_DISK, path, begin, "5000") as child:
         printed = child.communicate(timeout=60)[0].splitlines()
     assert child.returncode == 0
-    journal_told, scan_told, written = printed[0], printed[1], int(printed[2])
+    journal_told, scan_told = printed
+    _, *received = read_journal(path)
     assert journal_told == (
-        f"{path}: writing the journal failed (File too large); the {written + 1} records written "
-        f"before are kept. Free space on that disk, then run: neckform recover {tmp_path}"
+        f"{path}: writing the journal failed (File too large); the {1 + len(received)} records "
+        f"written before are kept. Free space on that disk, then run: neckform recover {tmp_path}"
     )
     assert scan_told == f"{tmp_path / 'a.h5'}: cannot be written: File too large"
-    assert written > 10
-    assert [record.t_ns for record in read_journal(path)][1:] == list(range(written))
+    assert [record.t_ns for record in received] == list(range(len(received)))
+    # the disk was full within what came in one turn
+    assert len(received) > 10
+    assert len(received) % 7
     assert [entry.name for entry in tmp_path.iterdir()] == ["a.journal"]
