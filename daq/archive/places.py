@@ -54,7 +54,7 @@ def list_place(place: str) -> Listing:
         store, root = _store_and_root(place)
     except Exception as error:  # each store's own kinds, a missing library's among them
         return Listing(place, (), (NotSeen(place, reason(error)),))
-    return _listed(store, place, root)
+    return _listed(store, root)
 
 
 @contextmanager
@@ -74,29 +74,33 @@ def _store_and_root(place: str) -> tuple[Any, str]:
     )
 
 
-def _listed(store: Any, place: str, root: str) -> Listing:
+def _listed(store: Any, root: str) -> Listing:
     faults: list[NotSeen] = []
     remote = not isinstance(store, LocalFileSystem)
 
     def url_of(path: str) -> str:
         return str(store.unstrip_protocol(path)) if remote else path
 
+    whole = url_of(root).rstrip("/")
     try:
         store.invalidate_cache()
         if not remote and not Path(root).is_dir():
             why = "is no folder" if Path(root).exists() else "there is no such folder"
-            return Listing(url_of(root), (), (NotSeen(place, why),))
+            return Listing(f"{whole}/", (), (NotSeen(whole, why),))
         found = _found(store, root) if remote else _walked(store, root, faults)
         files = tuple(sorted(_seen(found, url_of, faults), key=lambda one: one.url))
     except Exception as error:  # a network's, a store's, or one of rights
-        return Listing(url_of(root), (), (NotSeen(place, reason(error)),))
-    return Listing(url_of(root).rstrip("/") + "/", files, tuple(faults))
+        return Listing(f"{whole}/", (), (NotSeen(whole, reason(error)),))
+    return Listing(f"{whole}/", files, tuple(faults))
 
 
 def _found(store: Any, root: str) -> dict[str, Mapping[str, Any]]:
     """A store lists all keys under one at once; folders are only names there."""
-    if not store.exists(root):
-        raise FileNotFoundError("there is no such folder")
+    # not asked whether it exists: a store that does not answer would say no
+    try:
+        store.info(root)
+    except FileNotFoundError:
+        raise FileNotFoundError("there is no such folder") from None
     found: dict[str, Mapping[str, Any]] = store.find(root, detail=True)
     return found
 

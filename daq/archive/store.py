@@ -20,6 +20,15 @@ def local_path(url: str) -> Path | None:
     return None if _SCHEME.match(url) else Path(url)
 
 
+def whole_url(place: str) -> str:
+    """A folder as the archive has it, without a slash at the end. Raises what a store raises."""
+    path = local_path(place)
+    if path is not None:
+        return str(path.expanduser().resolve())
+    store, far = store_of(place)
+    return str(store.unstrip_protocol(far)).rstrip("/")
+
+
 def store_of(url: str) -> tuple[Any, str]:
     """The file system of what does not lie on this machine, and the path there. Raises what a
     store raises, and ImportError where its library is missing."""

@@ -15,12 +15,13 @@ from daq.archive.changes import changes_of
 from daq.archive.database import archive
 from daq.archive.engines.engine import Engine
 from daq.archive.readings import counted, pairs
-from daq.archive.store import local_path
+from daq.archive.store import whole_url
 from daq.cli.archive import ArchiveFile, archive_path
 from daq.cli.desk import AsJson, desk
 from daq.documents.again import again_document, changes_document
 from daq.errors import InputError
 from daq.text.again import AgainProgress, print_again, print_changes
+from daq.workshop.store import reason
 
 
 def register(app: typer.Typer) -> None:
@@ -53,7 +54,7 @@ def again(
     if scheduler is not None and workers is not None:
         raise InputError("--workers: a cluster has its own; leave out --workers or --scheduler")
     path = archive_path(at, file)
-    under = [_whole_url(folder) for folder in folders or []]
+    under = [_under(folder) for folder in folders or []]
     with archive(path, there=True) as database, _engine(workers, scheduler) as engine:
         if not sum(counted(database, under)):
             where = f" under {' or '.join(under)}" if under else ""
@@ -89,7 +90,8 @@ def _engine(workers: int | None, scheduler: str | None) -> Iterator[Engine]:
         yield found
 
 
-def _whole_url(folder: str) -> str:
-    """As the archive has them: whole paths, without a slash at the end."""
-    path = local_path(folder)
-    return folder.rstrip("/") if path is None else str(path.resolve())
+def _under(folder: str) -> str:
+    try:
+        return whole_url(folder)
+    except Exception as error:  # each store's own kinds, a missing library's among them
+        raise InputError(f"{folder}: {reason(error)}") from error

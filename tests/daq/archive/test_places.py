@@ -10,10 +10,11 @@ from typing import Any
 import fsspec
 import pytest
 from fsspec.implementations.local import LocalFileSystem
-from fsspec.implementations.memory import MemoryFile
+from fsspec.implementations.memory import MemoryFile, MemoryFileSystem
 
 from daq.archive.index import index
 from daq.archive.places import list_place
+from daq.archive.store import whole_url
 from daq.archive.watched import Watched
 
 from .conftest import Put, rows_of
@@ -78,23 +79,31 @@ def test_links_lead_to_files_and_never_round(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("place", "why"),
+    ("place", "told", "why"),
     [
-        ("{tmp}/none", "there is no such folder"),
-        ("{tmp}/file.h5", "is no folder"),
-        ("memory://none", "there is no such folder"),
-        ("nosuchstore://x/y", "Protocol not known"),
+        ("{tmp}/none", "{tmp}/none", "there is no such folder"),
+        ("none", "{tmp}/none", "there is no such folder"),
+        ("{tmp}/file.h5", "{tmp}/file.h5", "is no folder"),
+        ("memory://none", "memory:///none", "there is no such folder"),
+        ("nosuchstore://x/y", "nosuchstore://x/y", "Protocol not known"),
     ],
 )
 def test_a_place_that_is_not_there_is_one_fault(
-    db: sqlite3.Connection, tmp_path: Path, put: Put, store: Any, place: str, why: str
+    db: sqlite3.Connection,
+    tmp_path: Path,
+    put: Put,
+    store: Any,
+    monkeypatch: pytest.MonkeyPatch,
+    place: str,
+    told: str,
+    why: str,
 ) -> None:
+    monkeypatch.chdir(tmp_path)
     (tmp_path / "file.h5").touch()
     put(tmp_path / "shop/a.h5")
-    place = place.format(tmp=tmp_path)
-    indexed = index(db, [place, str(tmp_path / "shop")])
+    indexed = index(db, [place.format(tmp=tmp_path), str(tmp_path / "shop")])
     (fault,) = indexed.not_listed
-    assert fault.url == place
+    assert fault.url == told.format(tmp=tmp_path)
     assert why in fault.why
     assert indexed.scans == 1
 
@@ -123,7 +132,9 @@ def test_a_folder_within_that_may_not_be_read(
     assert str(kept) in rows_of(db)
 
 
-def test_what_a_missing_share_held_stays(db: sqlite3.Connection, tmp_path: Path, put: Put) -> None:
+def test_what_a_missing_share_held_stays(
+    db: sqlite3.Connection, tmp_path: Path, put: Put, monkeypatch: pytest.MonkeyPatch
+) -> None:
     path = put(tmp_path / "mounts/share/a.h5")
     put(tmp_path / "mounts/own/b.h5")
     index(db, [str(tmp_path / "mounts")])
@@ -135,6 +146,9 @@ def test_what_a_missing_share_held_stays(db: sqlite3.Connection, tmp_path: Path,
     assert str(path) in rows_of(db)
     path.parent.rmdir()
     assert index(db, [str(path.parent)]).not_listed[0].why == "there is no such folder"
+    assert str(path) in rows_of(db)
+    monkeypatch.chdir(path.parent.parent)
+    assert index(db, ["share"]).not_listed[0].why == "there is no such folder"
     assert str(path) in rows_of(db)
     assert index(db, [str(tmp_path / "mounts")]).gone == 1
 
@@ -188,6 +202,37 @@ def test_a_store_that_fails_is_not_the_files_fault(
     assert row.fault == "unreadable: cannot be read: the store has hung up"
     indexed = index(db, ["memory://bucket"])
     assert (indexed.opened, indexed.scans) == (1, 1)
+
+
+def test_a_store_that_does_not_answer_is_not_an_empty_one(
+    db: sqlite3.Connection, base_scan: Path, store: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store.pipe("/bucket/a.h5", base_scan.read_bytes())
+    index(db, ["memory://bucket"])
+
+    def silent(self: Any, path: str, **more: Any) -> Any:
+        raise ConnectionError("no answer")
+
+    monkeypatch.setattr(MemoryFileSystem, "info", silent)
+    (fault,) = index(db, ["memory://bucket"]).not_listed
+    assert fault.why == "no answer"
+    assert len(rows_of(db)) == 1
+
+
+def test_a_folder_is_asked_for_as_it_was_indexed(
+    db: sqlite3.Connection, tmp_path: Path, put: Put, store: Any
+) -> None:
+    path = put(tmp_path / "shop/a.h5")
+    store.pipe("/bucket/deep/a.h5", path.read_bytes())
+    index(db, ["memory://bucket", str(tmp_path)])
+    for place in (
+        "memory://bucket",
+        "memory:///bucket/deep/",
+        str(path.parent),
+        f"file://{tmp_path}",
+    ):
+        (found,) = [one for one in rows_of(db) if one.startswith(f"{whole_url(place)}/")]
+        assert found.endswith("/a.h5")
 
 
 def test_a_remote_file_is_read_as_it_is_and_no_block_twice(monkeypatch: pytest.MonkeyPatch) -> None:
