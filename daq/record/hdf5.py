@@ -78,6 +78,14 @@ def get_text(group: Group, name: str) -> str | None:
     return str(group[name].asstr()[()]) if name in group else None
 
 
+def required_text(group: Group, name: str) -> str:
+    """The text that every file has. KeyError names what is missing."""
+    text = get_text(group, name)
+    if text is None:
+        raise KeyError(f"{group.name}/{name} is missing")
+    return text
+
+
 @contextmanager
 def reading(path: Path) -> Iterator[Group]:
     """The open scan file, for the block; what goes wrong in the block is laid to the file.

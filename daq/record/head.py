@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from daq.record.hdf5 import Group, get_text, reading, reading_bytes
+from daq.record.hdf5 import Group, get_text, reading, reading_bytes, required_text
 from daq.record.samples import LINK_GROUPS
 from daq.record.scanfile import LINK_PREFIXES
 from daq.wire.records import ABSENT, IntColumn
@@ -59,12 +59,12 @@ def _head(entry: Group) -> ScanHead:
     about, texts, counts = entry["scan"], entry["texts"], entry["counts"]
     sensor = entry[LINK_GROUPS[0]]
     return ScanHead(
-        id=_text(about, "id"),
-        purpose=_text(about, "purpose"),
+        id=required_text(about, "id"),
+        purpose=required_text(about, "purpose"),
         state=get_text(about, "state"),
-        job=_text(about, "job"),
-        started=_text(about, "started"),
-        rig_text=_text(texts, "rig"),
+        job=required_text(about, "job"),
+        started=required_text(about, "started"),
+        rig_text=required_text(texts, "rig"),
         instrument_text=get_text(texts, "instrument"),
         rod_turns=rod_turns_of(about),
         samples=_sum(counts, "samples"),
@@ -89,10 +89,6 @@ def _x(entry: Group, sensor: Group) -> IntColumn:
     placed = np.interp(at_ns, came_ns, counts)
     seen = (at_ns >= came_ns[0]) & (at_ns <= came_ns[-1])
     return np.where(seen, np.rint(placed), ABSENT).astype(np.int32)
-
-
-def _text(group: Group, name: str) -> str:
-    return str(group[name].asstr()[()])
 
 
 def rod_turns_of(about: Group) -> float:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from calibration.clocks.two import TwoClocks
-from daq.record.hdf5 import Group, get_text, reading
+from daq.record.hdf5 import Group, get_text, reading, required_text
 from daq.record.head import rod_turns_of
 from daq.record.merge import Merged, merge_what_can_be
 from daq.record.samples import read_links
@@ -107,7 +107,7 @@ def read_rod_turns(path: Path) -> float:
 def read_started(path: Path) -> str:
     """When a scan was begun, without reading the scan. FileError as `read_scan`."""
     with reading(path) as file:
-        return _required(file["entry"]["scan"], "started")
+        return required_text(file["entry"]["scan"], "started")
 
 
 def _scan(path: Path, entry: Group) -> Scan:
@@ -116,29 +116,22 @@ def _scan(path: Path, entry: Group) -> Scan:
     merged = merge_what_can_be(read_links(entry))
     return Scan(
         path=path,
-        id=_required(about, "id"),
-        purpose=_required(about, "purpose"),
+        id=required_text(about, "id"),
+        purpose=required_text(about, "purpose"),
         state=get_text(about, "state"),
-        label=_required(about, "label"),
-        job=_required(about, "job"),
-        started=_required(about, "started"),
-        program=_required(about, "program"),
-        rig_text=_required(texts, "rig"),
+        label=required_text(about, "label"),
+        job=required_text(about, "job"),
+        started=required_text(about, "started"),
+        program=required_text(about, "program"),
+        rig_text=required_text(texts, "rig"),
         instrument_text=get_text(texts, "instrument"),
-        calibration_texts={name: _required(calibrations, name) for name in calibrations},
+        calibration_texts={name: required_text(calibrations, name) for name in calibrations},
         passes=_passes(entry, merged),
-        end=_required(about, "end"),
-        why=_required(about, "why"),
+        end=required_text(about, "end"),
+        why=required_text(about, "why"),
         clocks=merged.clocks,
         rod_turns=rod_turns_of(about),
     )
-
-
-def _required(group: Group, name: str) -> str:
-    text = get_text(group, name)
-    if text is None:
-        raise KeyError(f"{group.name}/{name} is missing")
-    return text
 
 
 def _passes(entry: Group, merged: Merged) -> tuple[PassRecord, ...]:
