@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from nexusformat.nexus import nxload
 from nexusformat.nexus.validate import validate_file
 
+from daq.acquire.links.inbox import Chunk
 from daq.errors import FileError
 from daq.record.journal import JournalWriter, read_journal
 from daq.record.journal_format import JournalRecord, Kind
@@ -143,13 +145,15 @@ def test_the_journal_of_two_links_says_so_and_replays(
     tmp_path: Path, two: list[JournalRecord], two_path: Path
 ) -> None:
     path = tmp_path / "scan.journal"
-    with JournalWriter(path, links=2) as journal:
+    times_ns = iter([record.t_ns for record in two if record.kind is Kind.NOTE])
+    with JournalWriter(path, links=2, clock_ns=lambda: next(times_ns)) as journal:
         for record in two:
             if record.kind is Kind.NOTE:
-                journal._append(Kind.NOTE, record.t_ns, record.payload)
+                journal.note(json.loads(record.payload))
+            elif record.kind is Kind.RX:
+                journal.rx([Chunk(record.t_ns, record.payload, record.link)])
             else:
-                way = journal.rx if record.kind is Kind.RX else journal.tx
-                way(record.t_ns, record.payload, record.link)
+                journal.tx(record.t_ns, record.payload, record.link)
     assert path.read_bytes()[:20] == b"neckform-journal\x02\0\0\0"
     assert list(read_journal(path)) == two
     assert list(records_of(two_path)) == two
