@@ -11,7 +11,7 @@ from sim.sampler import Samples
 
 
 class LineVoice:
-    """One line of bytes a sample, made one by one: at its rates they are few."""
+    """One line of bytes a sample."""
 
     bytes_a_sample = 46
     highest_rate_hz = 10_000
@@ -24,7 +24,7 @@ class LineVoice:
         self, samples: Samples, overrange_at: list[int], faults: Faults, rng: Generator
     ) -> bytes:
         """Spoilt lines, with an event before the first sample of each run out of range."""
-        lines = spoil(list(map(encode.sample, *samples.cells())), faults, rng)
+        lines = spoil(encode.samples(*samples.cells()), faults, rng)
         for index in overrange_at:
             # After a line that lost its end the event would be lost with it.
             ended = index == 0 or lines[index - 1].endswith(b"\n") or not lines[index - 1]

@@ -104,9 +104,11 @@ class Neck:
     def _specks_mm(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
         z = np.zeros_like(x_mm)
         dirt = self._dirt
-        for speck in range(len(dirt.x_mm)):
-            sigma = dirt.sigma_mm[speck]
-            near = np.flatnonzero(np.abs(x_mm - dirt.x_mm[speck]) < 5.0 * sigma)
+        order = np.argsort(x_mm, kind="stable")
+        first = np.searchsorted(x_mm, dirt.x_mm - 5.0 * dirt.sigma_mm, sorter=order)
+        last = np.searchsorted(x_mm, dirt.x_mm + 5.0 * dirt.sigma_mm, sorter=order)
+        for speck in np.flatnonzero(last > first).tolist():
+            near, sigma = order[first[speck] : last[speck]], dirt.sigma_mm[speck]
             away2 = (x_mm[near] - dirt.x_mm[speck]) ** 2 + (y_mm[near] - dirt.y_mm[speck]) ** 2
             z[near] += dirt.height_mm[speck] * np.exp(-0.5 * away2 / sigma**2)
         return z

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sim.crown import IntArray
 from sim.instrument import FloatArray, Instrument
 from sim.neck import NOTHING_MM, Neck
 from sim.scenario import Scenario
@@ -33,12 +34,14 @@ class Strings:
         share = np.asarray(x_mm, dtype=float)[:, np.newaxis] / self.made.scale_mm
         return np.asarray(slot + share * (saddle - slot), dtype=float)
 
-    def upper_mm(self, neck: Neck, x_mm: FloatArray) -> FloatArray:
-        """float[n, strings]: their highest points, weight and unevenness included."""
-        share = (x_mm / self.made.scale_mm)[:, np.newaxis]
-        sag = 4.0 * self.at_pitch.sag_mm * share * (1.0 - share)
-        even = self.underside_mm(neck, x_mm) + 2.0 * self._radius_mm - sag
-        return np.asarray(even + self.at_pitch.uneven_mm(x_mm), dtype=float)
+    def upper_mm(self, neck: Neck, x_mm: FloatArray, string: IntArray) -> FloatArray:
+        """float[n]: highest points of these strings, weight and unevenness included."""
+        ends = neck.shape.centre_mm(np.array([0.0, self.made.scale_mm]))
+        slot, saddle = self.slot_mm[string] + ends[0], self.saddle_mm[string] + ends[1]
+        share = x_mm / self.made.scale_mm
+        sag = 4.0 * self.at_pitch.sag_mm[string] * share * (1.0 - share)
+        even = slot + share * (saddle - slot) + 2.0 * self._radius_mm[string] - sag
+        return np.asarray(even + self.at_pitch.uneven_mm(x_mm, string), dtype=float)
 
     def strands_mm(
         self, neck: Neck, x_mm: FloatArray, y_mm: FloatArray, tip_mm: float
@@ -49,15 +52,13 @@ class Strings:
         """
         away = y_mm[:, np.newaxis] - self.made.string_y_mm(x_mm)
         both_mm = self._radius_mm + tip_mm
-        near = np.abs(away) < both_mm
-        if not near.any():
-            # A lane midway between strings: their shape, dear to work out, does not matter.
-            return np.full_like(x_mm, NOTHING_MM)
-        lower = both_mm - np.sqrt(np.clip(both_mm**2 - away**2, 0.0, None))
-        upper = self.upper_mm(neck, x_mm) - lower
-        z = np.max(np.where(near, upper, NOTHING_MM), axis=1)
         between_ends = (x_mm > 0.0) & (x_mm < self.made.scale_mm)
-        return np.where(between_ends, z, NOTHING_MM)
+        # only where it matters: a string's shape is dear to work out
+        at, string = np.nonzero((np.abs(away) < both_mm) & between_ends[:, np.newaxis])
+        lower = both_mm[string] - np.sqrt(both_mm[string] ** 2 - away[at, string] ** 2)
+        z = np.full_like(x_mm, NOTHING_MM)
+        np.maximum.at(z, at, self.upper_mm(neck, x_mm[at], string) - lower)
+        return z
 
     @property
     def _radius_mm(self) -> FloatArray:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.crown import IntArray
 from sim.instrument import FloatArray, Instrument
 
 STEEL_KG_PER_M3 = 7850.0
@@ -31,11 +32,11 @@ class StringSet:
     wave_length_mm: FloatArray
     wave_phase_rad: FloatArray
 
-    def uneven_mm(self, x_mm: FloatArray) -> FloatArray:
-        """float[n, strings]: how much higher the upper side is than that of an even string."""
-        turn = 2.0 * np.pi * x_mm[:, np.newaxis, np.newaxis] / self.wave_length_mm
-        waves = self.wave_mm * np.sin(turn + self.wave_phase_rad)
-        return np.asarray(np.sum(waves, axis=2), dtype=float)
+    def uneven_mm(self, x_mm: FloatArray, string: IntArray) -> FloatArray:
+        """float[n]: how much higher the upper side of a string is there than an even one's."""
+        turn = 2.0 * np.pi * x_mm[:, np.newaxis] / self.wave_length_mm[string]
+        waves = self.wave_mm[string] * np.sin(turn + self.wave_phase_rad[string])
+        return np.asarray(np.sum(waves, axis=1), dtype=float)
 
 
 def draw_strings(seed: int, made: Instrument, uneven_um: float) -> StringSet:

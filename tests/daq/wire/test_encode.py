@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from daq.wire.line import encode
 
@@ -57,3 +59,26 @@ def test_unknown_event_word_is_refused() -> None:
 def test_device_id_that_would_not_come_back(device_id: str) -> None:
     with pytest.raises(ValueError, match="device id"):
         encode.hello_reply(device_id, 400)
+
+
+COUNTS = st.integers(-(2**31) + 1, 2**31 - 1)
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.integers(0, 2**32 - 1),
+            st.integers(0, 2**32 - 1),
+            COUNTS,
+            st.none() | COUNTS,
+            st.none() | COUNTS,
+            st.integers(-(2**15), 2**15 - 1),
+        )
+    ),
+    st.booleans(),
+)
+def test_many_samples_are_each_as_one(rows: list[tuple[int | None, ...]], has_temp: bool) -> None:
+    if not has_temp:
+        rows = [(*row[:5], None) for row in rows]
+    columns = [[row[cell] for row in rows] for cell in range(6)]
+    assert encode.samples(*columns) == [encode.sample(*row) for row in rows]  # type: ignore[arg-type]
