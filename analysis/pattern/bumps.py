@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import maximum_filter1d, minimum_filter1d
-from scipy.signal import find_peaks
 
 from analysis.instrument import FloatArray
 from analysis.pattern.cells import CELL_MM, Cells
+from analysis.pattern.peaks import find_peaks
 from calibration.profile import Profile
 
 #: Bumps wider than this are not frets (nut block, capo, pickup, body).
@@ -63,13 +63,8 @@ def find_bumps(profiles: Sequence[Profile], cells: Cells) -> Bumps:
     opened = maximum_filter1d(minimum_filter1d(z, size, axis=1), size, axis=1)
     # a column of nothing between the passes keeps their bumps apart
     high = np.pad(np.maximum(z - opened, 0.0), ((0, 0), (0, 1)))
-    peaks, _ = find_peaks(
-        high.ravel(),
-        height=LOWEST_CROWN_MM,
-        distance=CLOSEST_MM / CELL_MM,
-        prominence=LOWEST_CROWN_MM,
-        wlen=round(4.0 * WIDEST_CROWN_MM / CELL_MM) | 1,
-    )
+    around = round(2.0 * WIDEST_CROWN_MM / CELL_MM)
+    peaks = find_peaks(high.ravel(), LOWEST_CROWN_MM, CLOSEST_MM / CELL_MM, around)
     offset, width = _middles(high.ravel(), peaks)
     wide = width >= NARROWEST_CROWN_MM
     peaks, offset = peaks[wide], offset[wide]

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from analysis.instrument import FloatArray
 from analysis.rod.turned import Effect, Turned
@@ -100,7 +100,7 @@ def _least_squares(
     share = np.zeros_like(turns)
     share[used] = weighted / float(t @ weighted)
     weight = np.clip(share * (shared @ share), 0.0, None)
-    return Gain(gain, u_gain, share, weight, float(chi2.sf(misfit, free)) if free else None)
+    return Gain(gain, u_gain, share, weight, float(chdtrc(free, misfit)) if free else None)
 
 
 def _shared(turned: Sequence[Turned]) -> FloatArray:

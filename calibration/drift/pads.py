@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import trim_mean
 
 from calibration.passes import FloatArray, Pad, RawPass
 from calibration.spikes import noise_mm
@@ -96,7 +95,9 @@ def pad_noise(passes: Sequence[RawPass], pads: Sequence[Pad], quantum_mm: float)
     seen = [on for one in passes for pad in pads if (on := _on(one, pad)) is not None]
     if not seen:
         return None
-    return float(trim_mean([noise_mm(z, quantum_mm) for _, _, z in seen], 0.25))
+    noise = np.sort([noise_mm(z, quantum_mm) for _, _, z in seen])
+    outer = noise.size // 4
+    return float(np.mean(noise[outer : noise.size - outer]))
 
 
 def _on(one: RawPass, pad: Pad) -> tuple[FloatArray, FloatArray, FloatArray] | None:
