@@ -11,6 +11,9 @@ from daq.errors import RigError
 
 MOST_WAITING_BYTES = 32 * 2**20
 MOST_TAKEN_BYTES = 2**18
+MUCH_BYTES = 2**14
+MOMENT_S = 0.0005
+"""Where much comes at once more follows, and a frame of a large block costs a third to decode."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +56,8 @@ class Inbox:
         """Whether nothing waits, not even that a link has ended."""
         return not self._items
 
-    def _is_much(self) -> bool:
-        return self._waiting_bytes >= MOST_TAKEN_BYTES or isinstance(self._items[-1], Ended)
+    def _holds(self, size: int) -> bool:
+        return self._waiting_bytes >= size or isinstance(self._items[-1], Ended)
 
     def put(self, chunk: Chunk) -> None:
         """Adds what came. Raises RigError once too much waits."""
@@ -63,7 +66,7 @@ class Inbox:
             self._waiting_bytes += len(chunk.data)
             full = self._waiting_bytes > self._most_waiting
             # Whoever gathers is woken for the first and for much, not for every bit between.
-            if len(self._items) == 1 or self._is_much():
+            if len(self._items) == 1 or self._holds(MUCH_BYTES):
                 self._changed.notify_all()
         if full:
             raise RigError(
@@ -81,15 +84,16 @@ class Inbox:
     def take(self, wait_s: float, gather_s: float = 0.0) -> list[Chunk | Ended]:
         """What has come, oldest first, about 256 KiB at most; [] after `wait_s` of nothing.
 
-        gather_s: how long to let more come where it is less than that yet, but no longer than
-        `wait_s` in all. A turn costs about the same whatever is in it, so whoever is in no hurry
-        takes much, seldom.
+        gather_s: how long to let more come where it is little yet, but no longer than `wait_s` in
+        all. A turn costs about the same whatever is in it, so whoever is in no hurry takes much,
+        seldom.
         """
         until_s = time.monotonic() + wait_s
         with self._changed:
             if self._changed.wait_for(lambda: self._items, wait_s) and gather_s:
                 left_s = min(gather_s, max(0.0, until_s - time.monotonic()))
-                self._changed.wait_for(self._is_much, left_s)
+                if self._changed.wait_for(lambda: self._holds(MUCH_BYTES), left_s):
+                    self._changed.wait_for(lambda: self._holds(MOST_TAKEN_BYTES), MOMENT_S)
             taken: list[Chunk | Ended] = []
             size = 0
             while self._items and size < MOST_TAKEN_BYTES:

@@ -79,6 +79,21 @@ def test_one_take_is_bounded_and_loses_nothing() -> None:
     assert rest == b"a" * len(rest)
 
 
+@pytest.mark.parametrize("last", [Chunk(2, b"a" * 20_000), Ended(0, EOFError())])
+def test_who_gathers_waits_no_longer_once_much_is_there_or_no_more_can_come(
+    last: Chunk | Ended,
+) -> None:
+    inbox = Inbox()
+    inbox.put(Chunk(1, b"a"))
+    put = inbox.put if isinstance(last, Chunk) else inbox.end
+    timer = threading.Timer(0.05, put, (last,))
+    timer.start()
+    began_s = time.monotonic()
+    assert inbox.take(60.0, 60.0) == [Chunk(1, b"a"), last]
+    assert time.monotonic() - began_s < 30.0
+    timer.join()
+
+
 def test_a_full_inbox_stops_the_reading_and_says_so_after_what_it_holds() -> None:
     inbox = Inbox(most_waiting=1000)
     reader = Reader(Feed([b"x" * 100] * 30), SteadyClock(), inbox)
