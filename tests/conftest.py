@@ -10,6 +10,7 @@ import gc
 import os
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -31,6 +32,22 @@ os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
 
 NUT_AT_MM = 61.0
 PADS = (Pad(4.0, 16.0), Pad(600.0, 614.0))
+
+
+#: Rooms of tests that start programs: a file of them takes up to a minute. They are begun first,
+#: so that at the end no process is left alone with one of them.
+LONG = ("firmware", "end_to_end", "browser", "daq/daemon", "daq/archive")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Long ones first; within a room as they stand."""
+    tests = Path(__file__).parent
+
+    def rank(item: pytest.Item) -> int:
+        rooms = (item.path.is_relative_to(tests / room) for room in LONG)
+        return next((number for number, here in enumerate(rooms) if here), len(LONG))
+
+    items.sort(key=rank)
 
 
 def pytest_collection_finish() -> None:

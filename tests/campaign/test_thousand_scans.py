@@ -22,6 +22,7 @@ from daq.archive.reading import Reading
 
 from ..daq.archive.again.history import History, scan_both_states, spoilt
 
+dask: Any = pytest.importorskip("dask")
 distributed: Any = pytest.importorskip("distributed")
 
 #: So many scans; fewer by the environment, to try it out.
@@ -57,9 +58,13 @@ def test_a_thousand_scans(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> 
     history = _thousand(tmp_path)
     runs = {"serial": _run(history, lambda: nullcontext(Serial()))}
     runs["pool"] = _run(history, lambda: nullcontext(Pool(2)))
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
-    ) as started:
+    with (
+        # a worker's own profiler keeps an hour of what it saw
+        dask.config.set({"distributed.worker.profile.enabled": False}),
+        distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
+        ) as started,
+    ):
         runs["cluster"] = _run(history, lambda: cluster(started.scheduler_address))
     with capfd.disabled():
         for name, run in runs.items():
