@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -76,10 +77,30 @@ def _prepare(db: sqlite3.Connection, path: Path) -> None:
     db.create_function("folded_words", -1, folded_words, deterministic=True)
     # an INSERT OR REPLACE takes a row out, too
     db.execute("PRAGMA recursive_triggers = ON")
-    if _version(db, path) == 0:
-        db.execute("PRAGMA journal_mode = WAL")
+    # in one look: another process may just be making it
+    db.execute("BEGIN")
+    try:
+        version = _version(db, path)
+    finally:
+        db.rollback()
+    if version == 0:
+        _keep_a_log(db)
         _make(db, path)
     db.execute("PRAGMA synchronous = NORMAL")
+
+
+def _keep_a_log(db: sqlite3.Connection) -> None:
+    """Readers and a writer at once. SQLite does not wait where several change to that at once."""
+    until_s = time.monotonic() + _WAIT_S
+    while True:
+        try:
+            db.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError:
+            if time.monotonic() > until_s:
+                raise
+            time.sleep(0.01)
+        else:
+            return
 
 
 def _make(db: sqlite3.Connection, path: Path) -> None:

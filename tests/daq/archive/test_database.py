@@ -29,17 +29,20 @@ def test_it_is_made_once_and_opened_after(tmp_path: Path) -> None:
 def test_several_may_make_it_at_once(tmp_path: Path) -> None:
     faults: list[Exception] = []
 
-    def make() -> None:
+    def make(path: Path) -> None:
         try:
-            open_archive(tmp_path / "archive.db").close()
+            open_archive(path).close()
         except Exception as error:
             faults.append(error)
 
-    threads = [threading.Thread(target=make) for _ in range(8)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    # one in five went wrong where a look at it and the making of it fell together
+    for number in range(40):
+        path = tmp_path / f"{number}.db"
+        threads = [threading.Thread(target=make, args=(path,)) for _ in range(8)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
     assert faults == []
 
 
