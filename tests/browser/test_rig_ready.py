@@ -47,6 +47,7 @@ def test_the_rig_is_checked_from_its_page(daemon: Daemon, new_page: NewPage) -> 
     assert words(page, "#found-lines") == found
 
 
+@pytest.mark.campaign
 def test_the_rail_is_measured_by_a_straightedge(daemon: Daemon, new_page: NewPage) -> None:
     page = new_page(daemon.url)
     wait_for(page, "#rail-age", "Not measured yet.")

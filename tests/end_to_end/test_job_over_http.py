@@ -143,6 +143,7 @@ def test_a_job_from_the_scan_to_the_report(page: Page) -> None:
     assert (len(told["plans"]), len(told["checks"])) == (1, 1)
 
 
+@pytest.mark.campaign
 def test_the_cable_is_pulled_in_the_middle_of_a_scan(page: Page) -> None:
     page.post("jobs", name="pulled", instrument=page.get("simulated")["instrument"])
     page.order("lay", what="neck")

@@ -151,6 +151,7 @@ def test_two_scans_of_two_necks(
     assert len(found["repeats"]["left_out"]) == 1
 
 
+@pytest.mark.campaign
 def test_the_whole_job_tells_what_was_combined(shop: Any, type_in: Type) -> None:
     """The very same scan twice: nothing scatters, and nothing is odd about that."""
     shutil.copy(shop.scan("002-unstrung"), shop.scan("003-unstrung"))

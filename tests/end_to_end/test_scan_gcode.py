@@ -112,6 +112,7 @@ def board(shop: Any) -> Iterator[Bench]:
         yield rig
 
 
+@pytest.mark.campaign
 def test_rig_check_of_a_board(board: Bench, shop: Any, type_in: Any) -> None:
     checked = type_in(shop, "rig check {rig} --json")
     links = json.loads(checked.out)["links"]

@@ -128,7 +128,12 @@ def test_a_sensor_that_prints(made: Any, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("scatter_s", "most_um", "travel_um"), [(0.0, 0.06, 0.0), (0.001, 0.12, 1.7), (0.004, 0.4, 6.9)]
+    ("scatter_s", "most_um", "travel_um"),
+    [
+        pytest.param(0.0, 0.06, 0.0, marks=pytest.mark.campaign),
+        (0.001, 0.12, 1.7),
+        pytest.param(0.004, 0.4, 6.9, marks=pytest.mark.campaign),
+    ],
 )
 def test_a_sensor_that_is_polled(
     made: Any, tmp_path: Path, scatter_s: float, most_um: float, travel_um: float

@@ -64,6 +64,7 @@ def soft_rig(tmp_path: Path) -> Iterator[Rig]:
     running.end()
 
 
+@pytest.mark.campaign
 def test_a_look_at_the_rig_finds_the_firmware_fit(rig, capfd):
     assert rig.type_in("rig check {rig} --yes --json") == 0
     found = json.loads(capfd.readouterr().out)
