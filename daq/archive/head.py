@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -40,6 +41,22 @@ def row_of(seen: Seen, now: str) -> ScanRow:
     except (ValueError, ArithmeticError) as error:
         what = f"{FaultKind.DAMAGED}: the scan file is damaged ({error}); take it from a backup"
         return replace(bare, fault=what)
+
+
+def rows_of(group: Sequence[Seen]) -> list[ScanRow]:
+    """Rows of a group, in its order, seen now."""
+    now = _now()
+    return [row_of(seen, now) for seen in group]
+
+
+def killed_row(seen: Seen) -> ScanRow:
+    """Of a file that ended its worker again when it was tried alone. Tried anew each time."""
+    what = f"{FaultKind.DAMAGED}: ended the process that opened it, and again when it was alone"
+    return ScanRow(seen.url, seen.size, "", "other", fault=what, seen=_now())
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")
 
 
 def _head_of(url: str) -> ScanHead:

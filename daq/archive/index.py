@@ -8,19 +8,22 @@ from __future__ import annotations
 
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from typing import Final
 
 from daq.archive.below import below
-from daq.archive.head import row_of
+from daq.archive.engines.pool import Pool
+from daq.archive.head import killed_row, rows_of
 from daq.archive.places import Listing, NotSeen, Seen, list_place
 from daq.archive.rows import SCAN_COLUMNS, ScanRow, put_scan, scan_row, scan_values
 from daq.record.hdf5 import VERSION, FaultKind
 
 #: Rows that are written together: so many are lost to a kill at most.
 _AT_ONCE: Final = 200
+#: Files that a worker opens at a time, and how many are worth starting workers for.
+_GROUP: Final = 16
+_MANY: Final = 200
 
 Tell = Callable[[int, int], None]
 """Told how many files of how many were opened."""
@@ -51,14 +54,19 @@ class Indexed:
         return dict(sorted(Counter(str(row.fault_kind) for row in self.faulty).items()))
 
 
-def index(db: sqlite3.Connection, places: Iterable[str], tell: Tell | None = None) -> Indexed:
-    """Bring the archive up to date with what is under these places. Raises sqlite3.Error."""
+def index(
+    db: sqlite3.Connection, places: Iterable[str], tell: Tell | None = None, workers: int = 1
+) -> Indexed:
+    """Bring the archive up to date with what is under these places. Raises sqlite3.Error.
+
+    workers: processes that open files, where many are to be opened.
+    """
     listings = [_believed(db, list_place(place)) for place in places]
     files = {seen.url: seen for listing in listings for seen in listing.files}
     gone = [url for listing in listings for url in _gone(db, listing, files)]
     todo = _to_open(db, files)
     _take_out(db, gone)
-    _open_all(db, todo, tell)
+    _open_all(db, todo, tell, workers)
     if todo or gone:
         _name_duplicates(db)
     return _told(db, files, len(todo), len(gone), listings)
@@ -112,18 +120,34 @@ def _take_out(db: sqlite3.Connection, urls: Sequence[str]) -> None:
             db.executemany(f"DELETE FROM {table} WHERE url = ?", ((url,) for url in urls))
 
 
-def _open_all(db: sqlite3.Connection, todo: Sequence[Seen], tell: Tell | None) -> None:
-    for start in range(0, len(todo), _AT_ONCE):
-        now = datetime.now(UTC).isoformat(timespec="seconds")
-        rows = []
-        for number, seen in enumerate(todo[start : start + _AT_ONCE], start=start + 1):
-            rows.append(row_of(seen, now))
-            if tell is not None:
-                tell(number, len(todo))
-        with db:
-            db.executemany(put_scan(), map(scan_values, rows))
-            # they were of what stood in the file before
-            db.executemany("DELETE FROM readings WHERE url = ?", ((row.url,) for row in rows))
+def _open_all(
+    db: sqlite3.Connection, todo: Sequence[Seen], tell: Tell | None, workers: int
+) -> None:
+    rows: list[ScanRow] = []
+    opened = 0
+    for more in _rows(todo, workers):
+        rows += more
+        opened += len(more)
+        if tell is not None:
+            tell(opened, len(todo))
+        if len(rows) >= _AT_ONCE or opened == len(todo):
+            _put(db, rows)
+            rows = []
+
+
+def _rows(todo: Sequence[Seen], workers: int) -> Iterator[list[ScanRow]]:
+    """In any order of the groups."""
+    groups = (tuple(todo[at : at + _GROUP]) for at in range(0, len(todo), _GROUP))
+    if workers == 1 or len(todo) < _MANY:
+        return map(rows_of, groups)
+    return Pool(workers, rows_of, killed_row).map(groups)
+
+
+def _put(db: sqlite3.Connection, rows: Sequence[ScanRow]) -> None:
+    with db:
+        db.executemany(put_scan(), map(scan_values, rows))
+        # they were of what stood in the file before
+        db.executemany("DELETE FROM readings WHERE url = ?", ((row.url,) for row in rows))
 
 
 def _name_duplicates(db: sqlite3.Connection) -> None:

@@ -41,6 +41,10 @@ ArchiveFile = Annotated[
     typer.Option("--archive", metavar="FILE", help="The archive; else archive.db in the workshop."),
 ]
 
+Workers = Annotated[
+    int | None, typer.Option("--workers", min=1, max=1024, help="Processes (else one a core).")
+]
+
 app = typer.Typer(cls=lazily(COMMANDS), help=SAYS)
 
 

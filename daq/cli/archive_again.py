@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,7 +15,7 @@ from daq.archive.database import archive
 from daq.archive.engines.engine import Engine
 from daq.archive.readings import counted, pairs
 from daq.archive.store import whole_url
-from daq.cli.archive import ArchiveFile, archive_path
+from daq.cli.archive import ArchiveFile, Workers, archive_path
 from daq.cli.desk import AsJson, desk
 from daq.documents.again import again_document, changes_document
 from daq.errors import InputError
@@ -36,9 +35,7 @@ def again(
         list[str] | None, typer.Argument(metavar="FOLDER", help="Only scans under these.")
     ] = None,
     file: ArchiveFile = None,
-    workers: Annotated[
-        int | None, typer.Option("--workers", min=1, max=1024, help="Processes (else one a core).")
-    ] = None,
+    workers: Workers = None,
     scheduler: Annotated[
         str | None,
         typer.Option("--scheduler", metavar="ADDRESS", help="A Dask scheduler, tcp://host:port."),
@@ -80,9 +77,10 @@ def changes(context: typer.Context, file: ArchiveFile = None, as_json: AsJson = 
 @contextmanager
 def _engine(workers: int | None, scheduler: str | None) -> Iterator[Engine]:
     if scheduler is None:
-        from daq.archive.engines.pool import Pool
+        from daq.archive.engines.pool import cores
+        from daq.archive.engines.readers import readers
 
-        yield Pool(workers or len(os.sched_getaffinity(0)))
+        yield readers(workers or cores())
         return
     from daq.archive.engines.cluster import cluster
 

@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from daq.cli.archive import ArchiveFile, archive_path
+from daq.cli.archive import ArchiveFile, Workers, archive_path
 from daq.cli.desk import AsJson, desk
 from daq.errors import FileError, InputError
 
@@ -31,6 +31,7 @@ def index(
         typer.Argument(metavar="FOLDER", help="Folders, or URLs of them: s3://bucket/scans."),
     ],
     file: ArchiveFile = None,
+    workers: Workers = None,
     as_json: AsJson = False,
 ) -> None:
     """Take in every scan under these folders; what is known and unchanged is not opened again.
@@ -39,6 +40,7 @@ def index(
     that cannot be listed is named at the end, and what the archive knew of it stays.
     """
     from daq.archive.database import archive
+    from daq.archive.engines.pool import cores
     from daq.archive.index import index as take_in
     from daq.documents.archive import indexed_document
     from daq.text.archive import print_indexed
@@ -49,7 +51,7 @@ def index(
         raise InputError("FOLDER: found nothing; allowed a folder, or the URL of one")
     path = archive_path(at, file)
     with archive(path) as db, index_progress(at.aside) as tell:
-        indexed = take_in(db, folders, tell)
+        indexed = take_in(db, folders, tell, workers or cores())
     print_indexed(at.out, indexed)
     at.answer(indexed_document(indexed, str(path)))
     if indexed.not_listed:

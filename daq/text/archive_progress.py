@@ -8,9 +8,6 @@ from contextlib import contextmanager
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-#: A bar is moved once in so many files: drawing it costs more than a file.
-_EACH = 25
-
 
 @contextmanager
 def index_progress(console: Console) -> Iterator[Callable[[int, int], None] | None]:
@@ -23,7 +20,6 @@ def index_progress(console: Console) -> Iterator[Callable[[int, int], None] | No
         task = bar.add_task("", total=None)
 
         def tell(done: int, total: int) -> None:
-            if done % _EACH == 0 or done == total:
-                bar.update(task, completed=done, total=total)
+            bar.update(task, completed=done, total=total)
 
         yield tell

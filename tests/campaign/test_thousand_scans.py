@@ -16,7 +16,7 @@ import pytest
 
 from daq.archive.engines.cluster import cluster
 from daq.archive.engines.engine import GROUP, Engine
-from daq.archive.engines.pool import Pool
+from daq.archive.engines.readers import readers
 from daq.archive.one import Group, read_group
 from daq.archive.reading import Reading
 
@@ -57,7 +57,7 @@ class Run:
 def test_a_thousand_scans(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     history = _thousand(tmp_path)
     runs = {"serial": _run(history, lambda: nullcontext(Serial()))}
-    runs["pool"] = _run(history, lambda: nullcontext(Pool(2)))
+    runs["pool"] = _run(history, lambda: nullcontext(readers(2)))
     with (
         # a worker's own profiler keeps an hour of what it saw
         dask.config.set({"distributed.worker.profile.enabled": False}),

@@ -7,21 +7,21 @@ import os
 import signal
 import sys
 from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import ForkProcess, SpawnProcess
 from pathlib import Path
-
-from daq.archive.engines.killed import killed
-from daq.archive.one import Group, read_group
-from daq.archive.reading import Reading
+from typing import Any, Generic, TypeVar
 
 #: Set before numpy is imported: many small matrices, threads would only wait for one another.
 ONE_THREAD = "OPENBLAS_NUM_THREADS"
 #: A folder for each thread of this process, those of libraries too.
 _THREADS = Path("/proc/self/task")
+
+Task = TypeVar("Task")
+Found = TypeVar("Found")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,31 +31,47 @@ class _Worker:
 
 
 @dataclass(frozen=True, slots=True)
-class _Work:
-    """A group and who has it. again: it is one scan, whose worker died once already."""
+class _Work(Generic[Task]):
+    """A group and who has it. again: it is one task, whose worker died once already."""
 
     worker: _Worker
-    group: Group
+    group: tuple[Task, ...]
     again: bool
 
 
-class Pool:
+def cores() -> int:
+    """How many of this machine this process may use."""
+    return len(os.sched_getaffinity(0))
+
+
+class Pool(Generic[Task, Found]):
     """So many worker processes, for the time of one `map`.
 
     Who has which group is known at any time: a worker that dies takes its group with it and no
-    other. The group's scans are then tried once more, each alone; one that kills its worker
-    again is counted as a fault.
+    other. The group's tasks are then tried once more, each alone.
+
+    work: what a worker does with a group, a function of a module. killed: what is found of a task
+    that killed its worker again when it was tried alone.
     """
 
-    def __init__(self, workers: int) -> None:
-        self._count = workers
+    def __init__(
+        self,
+        workers: int,
+        work: Callable[[tuple[Task, ...]], list[Found]],
+        killed: Callable[[Task], Found],
+    ) -> None:
+        self._count, self._work, self._killed = workers, work, killed
 
-    def map(self, groups: Iterable[Group]) -> Iterator[list[Reading]]:
-        """See `Engine`. Workers end with the iterator, however it ends."""
-        waiting, again = iter(groups), deque[Group]()
-        idle = [_started() for _ in range(self._count)]
-        busy: dict[int, _Work] = {}
-        done: list[list[Reading]] = []
+    def map(self, groups: Iterable[tuple[Task, ...]]) -> Iterator[list[Found]]:
+        """What is found of each group as it comes, in any order of the groups.
+
+        Few groups are taken ahead of those that are done; every task comes out once. Workers end
+        with the iterator, however it ends.
+        """
+        waiting, again = iter(groups), deque[tuple[Task, ...]]()
+        idle = [_started(self._work) for _ in range(self._count)]
+        busy: dict[int, _Work[Task]] = {}
+        done: list[list[Found]] = []
         try:
             while True:
                 while idle and (work := _next(idle[-1], again, waiting)) is not None:
@@ -68,15 +84,15 @@ class Pool:
                     return
                 done = []
                 for work in _heard_of(busy):
-                    readings = _taken(work)
-                    if readings is not None:
+                    found: list[Found] | None = _taken(work.worker)
+                    if found is not None:
                         idle.append(work.worker)
-                        done.append(readings)
+                        done.append(found)
                         continue
                     _end(work.worker)
-                    idle.append(_started())
+                    idle.append(_started(self._work))
                     if work.again:
-                        done.append([killed(task) for task in work.group])
+                        done.append([self._killed(task) for task in work.group])
                     else:
                         again.extend((task,) for task in work.group)
         finally:
@@ -84,39 +100,40 @@ class Pool:
                 _end(worker)
 
 
-def _next(worker: _Worker, again: deque[Group], waiting: Iterator[Group]) -> _Work | None:
+def _next(
+    worker: _Worker, again: deque[tuple[Task, ...]], waiting: Iterator[tuple[Task, ...]]
+) -> _Work[Task] | None:
     if again:
         return _Work(worker, again.popleft(), True)
     group = next(waiting, None)
     return None if group is None else _Work(worker, group, False)
 
 
-def _give(work: _Work) -> None:
+def _give(work: _Work[Any]) -> None:
     # a worker that is gone is found out by reading from it
     with suppress(BrokenPipeError):
         work.worker.line.send(work.group)
 
 
-def _heard_of(busy: dict[int, _Work]) -> list[_Work]:
+def _heard_of(busy: dict[int, _Work[Task]]) -> list[_Work[Task]]:
     """Those that have answered or died, at least one; no longer busy."""
     heard = wait([work.worker.line for work in busy.values()])
     return [busy.pop(line.fileno()) for line in heard if isinstance(line, Connection)]
 
 
-def _taken(work: _Work) -> list[Reading] | None:
-    """What a worker has read, None where it has died."""
+def _taken(worker: _Worker) -> Any:
+    """What a worker has found, None where it has died."""
     try:
-        readings: list[Reading] = work.worker.line.recv()
+        return worker.line.recv()
     except (EOFError, OSError):
         return None
-    return readings
 
 
-def _started() -> _Worker:
+def _started(work: Callable[[Any], Any]) -> _Worker:
     os.environ.setdefault(ONE_THREAD, "1")
     mine, its = multiprocessing.Pipe()
     kind = ForkProcess if _may_fork() else SpawnProcess
-    process = kind(target=_work, args=(its,), daemon=True)
+    process = kind(target=_live, args=(its, work), daemon=True)
     process.start()
     its.close()
     return _Worker(process, mine)
@@ -134,7 +151,7 @@ def _end(worker: _Worker) -> None:
     worker.line.close()
 
 
-def _work(line: Connection) -> None:
+def _live(line: Connection, work: Callable[[Any], Any]) -> None:
     """A worker's life: it ends when nobody is at the other end."""
     # Ctrl-C goes to all processes of a terminal: the parent ends its workers itself
     signal.signal(signal.SIGINT, signal.SIG_IGN)
@@ -142,4 +159,4 @@ def _work(line: Connection) -> None:
         signal.signal(number, signal.SIG_DFL)
     with suppress(EOFError, OSError):
         while True:
-            line.send(read_group(line.recv()))
+            line.send(work(line.recv()))

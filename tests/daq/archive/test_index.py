@@ -1,13 +1,20 @@
 from __future__ import annotations
 
+import os
+import signal
 import sqlite3
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from daq.archive import head as head_room
+from daq.archive.database import archive
 from daq.archive.index import index
+from daq.archive.places import Seen
+from daq.archive.rows import ScanRow
 from daq.record.head import ScanHead
 from daq.record.scanfile import build_scan
 
@@ -160,6 +167,7 @@ def test_who_is_stopped_goes_on_where_it_was(
     db: sqlite3.Connection, tmp_path: Path, put: Put, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("daq.archive.index._AT_ONCE", 2)
+    monkeypatch.setattr("daq.archive.index._GROUP", 1)
     for name in "abcdefg":
         put(tmp_path / f"shop/{name}.h5")
 
@@ -174,9 +182,52 @@ def test_who_is_stopped_goes_on_where_it_was(
     assert (again.opened, again.scans) == (3, 7)
 
 
+@pytest.mark.parametrize("forked", [True, False])
+def test_several_workers_make_the_same_rows(
+    tmp_path: Path, put: Put, monkeypatch: pytest.MonkeyPatch, forked: bool
+) -> None:
+    for number in range(5):
+        put(tmp_path / f"shop/{number}.h5", id=f"scan-{number}")
+    (tmp_path / "shop/cut.h5").write_bytes((tmp_path / "shop/0.h5").read_bytes()[:-2000])
+    monkeypatch.setattr("daq.archive.index._MANY", 1)
+    monkeypatch.setattr("daq.archive.index._GROUP", 2)
+    monkeypatch.setattr("daq.archive.engines.pool._may_fork", lambda: forked)
+    rows = []
+    for workers in (1, 2):
+        with archive(tmp_path / f"{workers}.db") as db:
+            came = index(db, [str(tmp_path / "shop")], workers=workers)
+            assert (came.opened, came.scans, came.faults) == (6, 5, {"cut short": 1})
+            rows.append({url: replace(row, seen="") for url, row in rows_of(db).items()})
+    assert rows[0] == rows[1]
+
+
+def test_a_file_that_kills_who_opens_it_costs_itself_alone(
+    db: sqlite3.Connection, tmp_path: Path, put: Put, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("a", "killer", "z"):
+        put(tmp_path / f"shop/{name}.h5", id=name)
+
+    def deadly(group: Sequence[Seen]) -> list[ScanRow]:
+        if any("killer" in seen.url for seen in group):
+            os.kill(os.getpid(), signal.SIGKILL)
+        return head_room.rows_of(group)
+
+    monkeypatch.setattr("daq.archive.index._MANY", 1)
+    monkeypatch.setattr("daq.archive.engines.pool._may_fork", lambda: True)
+    with monkeypatch.context() as patched:
+        patched.setattr("daq.archive.index.rows_of", deadly)
+        came = index(db, [str(tmp_path / "shop")], workers=2)
+    (faulty,) = came.faulty
+    assert Path(faulty.url).name == "killer.h5"
+    assert "ended the process that opened it" in str(faulty.fault)
+    assert came.scans == 2
+    # tried anew, for it may have been the machine
+    assert index(db, [str(tmp_path / "shop")]).scans == 3
+
+
 def test_progress_is_told(db: sqlite3.Connection, tmp_path: Path, put: Put) -> None:
     for name in "ab":
         put(tmp_path / f"shop/{name}.h5")
     told: list[Any] = []
     index(db, [str(tmp_path / "shop")], lambda *counts: told.append(counts))
-    assert told == [(1, 2), (2, 2)]
+    assert told == [(2, 2)]

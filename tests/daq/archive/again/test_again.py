@@ -17,7 +17,7 @@ import pytest
 from daq.archive.again import Again, read_again
 from daq.archive.database import open_archive
 from daq.archive.engines.engine import Engine
-from daq.archive.engines.pool import Pool
+from daq.archive.engines.readers import readers
 from daq.cli.main import main
 from daq.errors import FileError
 
@@ -40,7 +40,7 @@ class Told:
 
 def again(history: History, folders: tuple[str, ...] = (), engine: Engine | None = None) -> Again:
     with closing(open_archive(history.archive)) as database:
-        return read_again(database, engine or Pool(2), folders, Told())
+        return read_again(database, engine or readers(2), folders, Told())
 
 
 def test_counted_named_and_the_rest_done(history: History) -> None:
@@ -50,7 +50,7 @@ def test_counted_named_and_the_rest_done(history: History) -> None:
     history.duplicate(history.job(2) / "scans/001-strung.h5", scans[0])
     told = Told()
     with closing(open_archive(history.archive)) as database:
-        came = read_again(database, Pool(2), [], told)
+        came = read_again(database, readers(2), [], told)
     assert (came.read, came.already, came.duplicates) == (2, 0, 1)
     assert dict(came.kinds) == {"file": 4}
     assert {line.split(": ")[0] for line in came.faults} == {str(path) for path in bad.values()}

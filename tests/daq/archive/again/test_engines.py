@@ -17,7 +17,7 @@ from daq.archive.beside import Beside
 from daq.archive.engines import pool
 from daq.archive.engines.cluster import Cluster, SchedulerLost, cluster
 from daq.archive.engines.engine import Engine
-from daq.archive.engines.pool import Pool
+from daq.archive.engines.readers import readers
 from daq.archive.engines.versions import check_alike
 from daq.archive.one import Group, Task
 from daq.archive.reading import Reading
@@ -55,7 +55,7 @@ def test_a_pool_reads_what_one_process_does(
     serial: ReadBefore, monkeypatch: pytest.MonkeyPatch, forked: bool
 ) -> None:
     monkeypatch.setattr(pool, "_may_fork", lambda: forked)
-    assert as_json(all_of(Pool(2), serial.history.groups())) == as_json(serial.readings)
+    assert as_json(all_of(readers(2), serial.history.groups())) == as_json(serial.readings)
 
 
 def test_the_engines_are_told_apart_by_nothing_but_a_real_difference(serial: ReadBefore) -> None:
@@ -84,7 +84,7 @@ def check_killed(found: list[Reading], serial: ReadBefore, deadly: str) -> None:
 
 
 def test_a_killed_worker_of_a_pool_costs_one_scan(serial: ReadBefore, deadly: str) -> None:
-    check_killed(all_of(Pool(2), with_killer(serial, deadly)), serial, deadly)
+    check_killed(all_of(readers(2), with_killer(serial, deadly)), serial, deadly)
 
 
 def test_a_cluster_reads_what_one_process_does(serial: ReadBefore, scheduler: str) -> None:
@@ -108,7 +108,7 @@ def test_a_pool_takes_few_groups_ahead(serial: ReadBefore) -> None:
             taken += 1
             yield task
 
-    come = Pool(2).map(groups())
+    come = readers(2).map(groups())
     next(come)
     assert taken <= 4
     come.close()  # type: ignore[attr-defined]
