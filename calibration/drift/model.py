@@ -80,7 +80,10 @@ class Model:
         self._middle_s = float(np.mean(series.visit_s))
         self._span_s = float(np.ptp(series.t_s)) or 1.0
         self._free = self._free_columns()
+        self._columns = np.column_stack([self._free, series.value_mm])
         self._fixed = self._fixed_covariance()
+        #: Visits that differ for themselves have a part in each reading, two in a difference.
+        self._scattered = np.where(np.arange(series.value_mm.size) < series.visits, 1.0, 2.0)
         self._kept: dict[_Key, FloatArray] = {}
         self._among: dict[_Key, FloatArray] = {}
         self._asked: tuple[FloatArray, dict[_Key, FloatArray]] = (np.empty(0), {})
@@ -94,8 +97,7 @@ class Model:
     def solve(self, settings: Settings) -> Solved:
         """The series under these settings."""
         root = np.linalg.cholesky(self._covariance(settings))
-        columns = np.column_stack([self._free, self.series.value_mm])
-        white = divided(root, columns)
+        white = divided(root, self._columns)
         free, read = white[:, :-1], white[:, -1]
         information = free.T @ free
         found = np.linalg.solve(information, free.T @ read)
@@ -166,12 +168,10 @@ class Model:
         return np.asarray(fixed + seen @ seen.T)
 
     def _covariance(self, settings: Settings) -> FloatArray:
-        v = self.series.visits
         total = self._fixed + settings.walk**2 * self._rows(None, walk=True)
         total += settings.wander**2 * self._rows(settings.span_s)
-        scatter = np.full(total.shape[0], 2.0 * settings.scatter_mm**2)
-        scatter[:v] /= 2.0
-        total[np.diag_indices_from(total)] += scatter
+        diagonal = total.reshape(-1)[:: len(total) + 1]
+        diagonal += self._scattered * settings.scatter_mm**2
         return total
 
     def _rows(self, span_s: float | None, *, walk: bool = False) -> FloatArray:
