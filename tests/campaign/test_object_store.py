@@ -72,11 +72,13 @@ def test_a_bucket_is_read_as_a_folder_is(
     answer("index", str(tmp_path))
     code, again = answer("again --workers 2", f"{place}/")
     assert (code, again["read"]) == (0, 2)
+    _, before = answer("find", "neckform-test")
+    assert before["count"] == 2
 
     server.stop()
     s3fs.S3FileSystem.clear_instance_cache()
     code, indexed = answer("index", place)
     assert (code, indexed["gone"]) == (3, 0)
     assert "no such folder" not in indexed["not_listed"][0]["why"]
-    _, found = answer("find")
-    assert found["count"] == 2
+    _, after = answer("find", "neckform-test")
+    assert after == before
