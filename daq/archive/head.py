@@ -51,7 +51,10 @@ def rows_of(group: Sequence[Seen]) -> list[ScanRow]:
 
 def killed_row(seen: Seen) -> ScanRow:
     """Of a file that ended its worker again when it was tried alone. Tried anew each time."""
-    what = f"{FaultKind.DAMAGED}: ended the process that opened it, and again when it was alone"
+    what = (
+        f"{FaultKind.DAMAGED}: ended the process that opened it, and again when it was alone; take "
+        "it from a backup"
+    )
     return ScanRow(seen.url, seen.size, "", "other", fault=what, seen=_now())
 
 
