@@ -37,7 +37,10 @@ def measure() -> Iterator[Part]:
     pieces = [data[at : at + PIECE] for at in range(0, len(data), PIECE)]
     ways: dict[str, tuple[Way, int]] = {
         PLAIN: (lambda path: _plain(path, pieces), SAMPLES),
-        **{f"neckform journal, {turn} a turn": (_journal(pieces, turn), SAMPLES) for turn in TURNS},
+        **{
+            f"neckform journal, reads a turn: {turn}": (_journal(pieces, turn), SAMPLES)
+            for turn in TURNS
+        },
         f"h5py, appended {BATCH} at a time, flushed": (_h5, H5_SAMPLES),
     }
     missing = []
