@@ -29,18 +29,14 @@ class Strings:
 
     def underside_mm(self, neck: Neck, x_mm: FloatArray) -> FloatArray:
         """float[n, strings], in the neck's frame, of strings without weight."""
-        ends = neck.shape.centre_mm(np.array([0.0, self.made.scale_mm]))
-        slot, saddle = self.slot_mm + ends[0], self.saddle_mm + ends[1]
-        share = np.asarray(x_mm, dtype=float)[:, np.newaxis] / self.made.scale_mm
-        return np.asarray(slot + share * (saddle - slot), dtype=float)
+        return self._straight_mm(neck, x_mm[:, np.newaxis], self.slot_mm, self.saddle_mm)
 
     def upper_mm(self, neck: Neck, x_mm: FloatArray, string: IntArray) -> FloatArray:
         """float[n]: highest points of these strings, weight and unevenness included."""
-        ends = neck.shape.centre_mm(np.array([0.0, self.made.scale_mm]))
-        slot, saddle = self.slot_mm[string] + ends[0], self.saddle_mm[string] + ends[1]
+        under = self._straight_mm(neck, x_mm, self.slot_mm[string], self.saddle_mm[string])
         share = x_mm / self.made.scale_mm
         sag = 4.0 * self.at_pitch.sag_mm[string] * share * (1.0 - share)
-        even = slot + share * (saddle - slot) + 2.0 * self._radius_mm[string] - sag
+        even = under + 2.0 * self._radius_mm[string] - sag
         return np.asarray(even + self.at_pitch.uneven_mm(x_mm, string), dtype=float)
 
     def strands_mm(
@@ -59,6 +55,14 @@ class Strings:
         z = np.full_like(x_mm, NOTHING_MM)
         np.maximum.at(z, at, self.upper_mm(neck, x_mm[at], string) - lower)
         return z
+
+    def _straight_mm(
+        self, neck: Neck, x_mm: FloatArray, slot_mm: FloatArray, saddle_mm: FloatArray
+    ) -> FloatArray:
+        """From slot to saddle, over the neck's centre line; as x and strings broadcast."""
+        ends = neck.shape.centre_mm(np.array([0.0, self.made.scale_mm]))
+        slot, saddle = slot_mm + ends[0], saddle_mm + ends[1]
+        return np.asarray(slot + x_mm / self.made.scale_mm * (saddle - slot), dtype=float)
 
     @property
     def _radius_mm(self) -> FloatArray:

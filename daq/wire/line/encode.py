@@ -19,7 +19,7 @@ def frame(body: bytes) -> bytes:
         raise ValueError(f"a frame's body is 1 to {LONGEST_BODY} ASCII bytes, not {body!r}")
     if b"\n" in body or b"\r" in body:
         raise ValueError(f"a frame's body cannot hold a line end: {body!r}")
-    return b"%b*%04X\n" % (body, crc_hqx(body, 0xFFFF))
+    return _framed(body)
 
 
 def hello() -> bytes:
@@ -77,7 +77,7 @@ def samples(*columns: Sequence[int | None]) -> list[bytes]:
     row = f"S{',%s' * len(cells)}\n"
     filled = ["" if cell is None else cell for rows in zip(*cells, strict=True) for cell in rows]
     bodies = (row * (len(filled) // len(cells)) % tuple(filled)).encode("ascii").split(b"\n")
-    return [b"%b*%04X\n" % (body, crc_hqx(body, 0xFFFF)) for body in bodies[:-1]]
+    return [_framed(body) for body in bodies[:-1]]
 
 
 def event(t_us: int, word: str, text: str = "") -> bytes:
@@ -105,6 +105,10 @@ def accept(command: str) -> bytes:
 def refuse(command: str, reason: str) -> bytes:
     """Rig: the command with this letter is refused."""
     return frame(_ascii(f"N,{command},{reason}"))
+
+
+def _framed(body: bytes) -> bytes:
+    return b"%b*%04X\n" % (body, crc_hqx(body, 0xFFFF))
 
 
 def _cell(value: int | None) -> str:
